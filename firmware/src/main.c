@@ -1,0 +1,54 @@
+/* smallbrake sensor board: reports counts and ticks, never meanings. */
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <avr/sleep.h>
+#include <avr/wdt.h>
+
+#include "answer.h"
+#include "clock.h"
+#include "force.h"
+#include "identity.h"
+#include "status.h"
+#include "uart.h"
+#include "wheel.h"
+
+/* A turn of the loop takes a few ms at most; timer 1 wakes it every 33 ms. */
+#define WATCHDOG WDTO_500MS
+
+/* The instruction after sei always runs before an interrupt is served, so one that
+ * comes after the look at the queues ends the sleep instead of preceding it. */
+static void sleep_until_work(void)
+{
+    cli();
+    if (!wheel_has_work() && !force_has_work() && !uart_has_byte() && !answer_is_waiting()) {
+        sleep_enable();
+        sei();
+        sleep_cpu();
+        sleep_disable();
+    }
+    sei();
+}
+
+int main(void)
+{
+    clock_init();
+    uart_init();
+    wheel_init();
+    force_init();
+    identity_init();
+    SMCR = SLEEP_MODE_IDLE;
+    wdt_enable(WATCHDOG);
+    sei();
+    status_send_hello();
+    for (;;) {
+        const uint16_t start = (uint16_t)clock_now();
+        wdt_reset();
+        wheel_task();
+        force_task();
+        answer_task();
+        status_task();
+        identity_task();
+        status_note_turn((uint16_t)((uint16_t)clock_now() - start));
+        sleep_until_work();
+    }
+}
