@@ -17,6 +17,11 @@ interface ErrorRow {
 const table = {
   WRONG_USE: { text: '{word}: {why}.', exit: 2, http: 400 },
   INTERNAL: { text: 'An error inside the program: {reason}. Please report it with the output of --json.', exit: 1, http: 500 },
+  BAD_SCENARIO: { text: '{file}: {key} is {value}; {limit}. Correct it: every key and limit stands in firmware/twin/scenario.schema.json.', exit: 2, http: 400 },
+  BAD_ACT: { text: 'The act "{act}" was not done: {word} {why}. Acts: {acts}.', exit: 2, http: 400 },
+  CANNOT_READ: { text: '{file} cannot be read: {reason}. Check the path and the rights.', exit: 1, http: 500 },
+  CANNOT_WRITE: { text: '{file} cannot be written: {reason}. Check the path, the rights and the free space.', exit: 1, http: 500 },
+  HOST_REFUSED: { text: 'The host name {host} is not this machine; only 127.0.0.1, localhost and [::1] are answered here.', exit: 1, http: 403 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;
