@@ -22,6 +22,33 @@ const table = {
   CANNOT_READ: { text: '{file} cannot be read: {reason}. Check the path and the rights.', exit: 1, http: 500 },
   CANNOT_WRITE: { text: '{file} cannot be written: {reason}. Check the path, the rights and the free space.', exit: 1, http: 500 },
   HOST_REFUSED: { text: 'The host name {host} is not this machine; only 127.0.0.1, localhost and [::1] are answered here.', exit: 1, http: 403 },
+  FILE_NOT_OURS: { text: '{path} is not a smallbrake file ({why}): name another file with --db, or move this one away.', exit: 1, http: 500 },
+  FILE_NEWER: {
+    text: '{path} has schema {found}, this program knows {known} and older: update the program, or name another file with --db.',
+    exit: 1,
+    http: 500,
+  },
+  FILE_READ_ONLY: { text: '{path} cannot be written ({reason}): see to the rights of the file and its folder, or name another file with --db.', exit: 1, http: 500 },
+  FILE_IN_USE: { text: '{path} is being written by process {pid}: stop that one first, or name another file with --db.', exit: 1, http: 500 },
+  FILE_UNFIT: {
+    text: '{path}: SQLite answers {pragma} = {found} where {wanted} is needed: a network folder cannot do it, name a file on a local disk with --db.',
+    exit: 1,
+    http: 500,
+  },
+  FILE_DAMAGED: { text: '{path} cannot be read ({reason}): keep it, and name another file with --db to go on measuring.', exit: 1, http: 500 },
+  FILE_IS_REAL: { text: '{path} holds the record of a real rig and takes nothing simulated: name another file for the twin with --db.', exit: 1, http: 409 },
+  FILE_IS_SIMULATED: { text: '{path} holds a simulated record and takes no real board: name another file for the rig with --db.', exit: 1, http: 409 },
+  RECORD_HELD: {
+    text: 'Nothing is being recorded ({reason}): {rows} rows wait in memory, which has room for {limit}. {todo}',
+    exit: 1,
+    http: 503,
+  },
+  RIG_UNKNOWN: { text: 'This file knows no board {board_id}: it knows {known}.', exit: 1, http: 404 },
+  HOST_REFUSED: { text: 'The name {host} in the request is not one of this bench: open it as {known}.', exit: 1, http: 403 },
+  ORIGIN_REFUSED: { text: 'A page of {origin} may not use this bench: open the page of the bench itself, http://{host}/.', exit: 1, http: 403 },
+  NO_SUCH_PAGE: { text: 'There is nothing at {path}: try / or /health.', exit: 1, http: 404 },
+  STREAM_FULL: { text: 'All {limit} places on the stream are taken: close a page that is no longer needed.', exit: 1, http: 503 },
+  STREAM_WORD: { text: 'The stream does not understand this: {why}.', exit: 1, http: 400 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;
