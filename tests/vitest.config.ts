@@ -1,0 +1,11 @@
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    root: '..',
+    include: ['tests/**/*.test.ts'],
+    // Two cores, and several suites start daemons and emulators of their own.
+    maxWorkers: 2,
+    testTimeout: 20_000,
+  },
+});
