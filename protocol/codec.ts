@@ -1,58 +1,18 @@
-import { crcOfText } from './crc.js';
+import { CRC_START, crcOfText, crcTable } from './crc.js';
+import { allWereDigits, BLANK, digits4, kindOf, pad, UNPRINTABLE } from './digits.js';
 import { fieldTypes, LINE_BYTES_MAX, messages } from './messages.js';
-import type { Message, MessageDef, MessageName } from './messages.js';
+import type { Message, MessageDef } from './messages.js';
+import { readers } from './readers.gen.js';
+import type { Reader } from './readers.gen.js';
 
 /** Why a line was not accepted. The same words stand in the C codec (wire_result_t). */
 export type LineFault = 'too_short' | 'too_long' | 'not_ascii' | 'bad_crc' | 'bad_digit' | 'unknown';
 
 const TAG_AND_SEQ = 5;
 const CRC_TAIL = 5;
-const BLANK = 0x20;
-const NOT_HEX = 0xff;
 
-/** Upper case only: see messages.ts. */
-const hexValue: Uint8Array = Uint8Array.from({ length: 256 }, (_, c) =>
-  c >= 0x30 && c <= 0x39 ? c - 0x30 : c >= 0x41 && c <= 0x46 ? c - 0x37 : NOT_HEX,
-);
-
-interface Plan {
-  readonly name: MessageName;
-  readonly names: readonly string[];
-  readonly digits: readonly number[];
-  readonly signBits: readonly number[];
-  /** Least characters, without LF. */
-  readonly length: number;
-}
-
-function planOf(def: MessageDef & { name: MessageName }): Plan {
-  const digits = def.fields.map((f) => fieldTypes[f.type].bits / 4);
-  return {
-    name: def.name,
-    names: def.fields.map((f) => f.name),
-    digits,
-    signBits: def.fields.map((f) => (fieldTypes[f.type].signed ? fieldTypes[f.type].bits : 0)),
-    length: TAG_AND_SEQ + digits.reduce((s, d) => s + 1 + d, 0) + CRC_TAIL,
-  };
-}
-
-const planByTag: (Plan | undefined)[] = [];
-const defByName = new Map<string, MessageDef>();
-for (const def of messages) {
-  planByTag[def.tag.charCodeAt(0)] = planOf(def);
-  defByName.set(def.name, def);
-}
-
-/** Four to eight digits at `at`; -1 where one of them is no upper-case hexadecimal digit. */
-function hexAt(line: string, at: number, digits: number): number {
-  let value = 0;
-  let bad = 0;
-  for (let i = at; i < at + digits; i++) {
-    const v = hexValue[line.charCodeAt(i) & 0xff] as number;
-    bad |= v;
-    value = value * 16 + v;
-  }
-  return bad & 0xf0 ? -1 : value;
-}
+const readerByTag: (Reader | undefined)[] = Array.from({ length: 128 }, (_, c) => readers[String.fromCharCode(c)]);
+const defByName = new Map<string, MessageDef>(messages.map((def) => [def.name, def]));
 
 /**
  * Reads one line, without its LF.
@@ -67,35 +27,37 @@ export function decodeLine(line: string): Message | LineFault {
   const n = line.length;
   if (n < TAG_AND_SEQ + CRC_TAIL) return 'too_short';
   if (n > LINE_BYTES_MAX - 1) return 'too_long';
-  for (let i = 0; i < n; i++) {
-    const c = line.charCodeAt(i);
-    if (c < BLANK || c > 0x7e) return 'not_ascii';
-  }
   const end = n - CRC_TAIL;
-  if (line.charCodeAt(end) !== BLANK) return 'bad_crc';
-  const sent = hexAt(line, end + 1, 4);
-  if (sent !== crcOfText(line, end)) return 'bad_crc';
-
-  const plan = planByTag[line.charCodeAt(0)];
-  if (plan === undefined) return 'unknown';
-  if (n < plan.length) return 'too_short';
-  // Whatever a newer edition added is separated like everything else.
-  if (n > plan.length && line.charCodeAt(plan.length - CRC_TAIL) !== BLANK) return 'bad_digit';
-  const seq = hexAt(line, 1, 4);
-  if (seq < 0) return 'bad_digit';
-  const message: Record<string, number | string> = { name: plan.name, seq };
-  let at = TAG_AND_SEQ;
-  for (let f = 0; f < plan.names.length; f++) {
-    const digits = plan.digits[f] as number;
-    if (line.charCodeAt(at) !== BLANK) return 'bad_digit';
-    let value = hexAt(line, at + 1, digits);
-    if (value < 0) return 'bad_digit';
-    const signBits = plan.signBits[f] as number;
-    if (signBits !== 0 && value >= 2 ** (signBits - 1)) value -= 2 ** signBits;
-    message[plan.names[f] as string] = value;
-    at += 1 + digits;
+  let crc = CRC_START; // only the low 16 bits count
+  let codes = 0;
+  let kinds = 0;
+  for (let i = 0; i < end; i++) {
+    const c = line.charCodeAt(i);
+    const k = kindOf[c & 0xff] as number;
+    codes |= c;
+    kinds |= k;
+    pad[i] = k;
+    crc = (crc << 8) ^ (crcTable[((crc >> 8) ^ c) & 0xff] as number);
   }
-  return message as unknown as Message;
+  for (let i = end; i < n; i++) {
+    const c = line.charCodeAt(i);
+    const k = kindOf[c & 0xff] as number;
+    codes |= c;
+    kinds |= k;
+    pad[i] = k;
+  }
+  if (codes > 0xff || kinds & UNPRINTABLE) return 'not_ascii';
+  const sent = digits4(end + 1);
+  if (!allWereDigits() || pad[end] !== BLANK || sent !== (crc & 0xffff)) return 'bad_crc';
+
+  const reader = readerByTag[line.charCodeAt(0)];
+  if (reader === undefined) return 'unknown';
+  if (n < reader.length) return 'too_short';
+  // Whatever a newer edition added is separated like everything else.
+  if (n > reader.length && pad[reader.length - CRC_TAIL] !== BLANK) return 'bad_digit';
+  for (const at of reader.blanks) if (pad[at] !== BLANK) return 'bad_digit';
+  const message = reader.read();
+  return allWereDigits() ? message : 'bad_digit';
 }
 
 /**

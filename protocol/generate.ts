@@ -5,6 +5,7 @@ import { fileURLToPath } from 'node:url';
 import { cHeader } from './gen/c_header.js';
 import { cSource } from './gen/c_source.js';
 import { referencePage } from './gen/page.js';
+import { tsReaders } from './gen/ts_readers.js';
 import { vectorsFile } from './gen/vectors.js';
 import { messages } from './messages.js';
 import type { MessageDef } from './messages.js';
@@ -15,6 +16,7 @@ export function generateFiles(defs: readonly MessageDef[] = messages): Map<strin
     ['firmware/src/wire.gen.h', cHeader(defs)],
     ['firmware/src/wire.gen.c', cSource(defs)],
     ['protocol/PROTOCOL.md', referencePage(defs)],
+    ['protocol/readers.gen.ts', tsReaders(defs)],
     ['protocol/vectors.json', vectorsFile(defs)],
   ]);
 }
