@@ -16,6 +16,8 @@ interface ErrorRow {
 
 const table = {
   WRONG_USE: { text: '{word}: {why}.', exit: 2, http: 400 },
+  HEX_BAD: { text: 'Line {line} of the Intel HEX file: {why}. Build the file again, or fetch it whole.', exit: 1, http: 500 },
+  CHIP_UNSUPPORTED: { text: 'The firmware uses {what} at address {address}, which the emulated chip does not have: leave it out of the firmware, or model it in firmware/twin/chip.', exit: 1, http: 500 },
   INTERNAL: { text: 'An error inside the program: {reason}. Please report it with the output of --json.', exit: 1, http: 500 },
   BAD_SCENARIO: { text: '{file}: {key} is {value}; {limit}. Correct it: every key and limit stands in firmware/twin/scenario.schema.json.', exit: 2, http: 400 },
   BAD_ACT: { text: 'The act "{act}" was not done: {word} {why}. Acts: {acts}.', exit: 2, http: 400 },
