@@ -38,19 +38,22 @@ ISR(USART_RX_vect)
 {
     /* The error flags belong to the byte at the head of the FIFO: read them first. */
     const uint8_t status = UCSR0A;
-    const char byte = (char)UDR0;
+    char byte = (char)UDR0;
     const uint8_t head = rx_head;
     const uint8_t next = (uint8_t)((head + 1U) & (RX_SIZE - 1U));
-    if (status & _BV(FE0)) {
-        uart_framings.in_handler++;
-    }
-    if ((status & _BV(DOR0)) || next == rx_tail) {
-        uart_overruns.in_handler++;
-    }
     if (next == rx_tail) {
+        uart_overruns.in_handler++;
         return;
     }
-    if (byte == '\n') {
+    if (status & (_BV(FE0) | _BV(DOR0))) {
+        /* The line is spoilt; an LF that may be none must not be dated as one. */
+        if (status & _BV(FE0)) {
+            uart_framings.in_handler++;
+        } else {
+            uart_overruns.in_handler++;
+        }
+        byte = '\0';
+    } else if (byte == '\n') {
         const stamp_t s = clock_stamp(TCNT1);
         const uint8_t n = lf_in;
         volatile stamp_t *const to = &lf_stamps[n & (STAMPS - 1U)];
