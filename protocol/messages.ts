@@ -76,6 +76,24 @@ export const resetCauses = {
   watchdog: { bit: 3, says: 'the program hung and the watchdog ended it: please report this' },
 } as const;
 
+/** Conversions in each sum of `water`: 64 of 10 bits fit 16 bits. */
+export const WATER_SAMPLES = 64;
+
+/** What a host may set on a board; kept in its EEPROM. */
+export const settings = {
+  pickup_edge: { key: 1, least: 0, most: 1, preset: 0, says: 'edge of the shaft pickup that counts: 0 falling, 1 rising' },
+  water_period_ms: { key: 2, least: 100, most: 10_000, preset: 250, says: 'time from one water message to the next' },
+  hot_period_ms: { key: 3, least: 250, most: 10_000, preset: 250, says: 'time from one hot message to the next; the converter needs 100 ms' },
+  flow_period_ms: { key: 4, least: 100, most: 10_000, preset: 250, says: 'time from one flow message to the next' },
+} as const;
+
+/** Values of `setting.result`. */
+export const settingResults = {
+  ok: { value: 0, says: 'this is the value in force' },
+  unknown_key: { value: 1, says: 'the board has no such setting' },
+  out_of_range: { value: 2, says: 'refused; the value told is the one still in force' },
+} as const;
+
 /** Values of `status.eeprom_state`. */
 export const eepromStates = {
   both_good: { value: 0, says: 'both copies of the board record were good' },
@@ -91,6 +109,9 @@ const tick = (says: string): { name: 'tick'; type: 'u32'; unit: 'tick'; scale: 1
   scale: 1,
   says,
 });
+
+const u = <N extends string, T extends FieldType, U extends string>(name: N, type: T, unit: U, says: string) =>
+  ({ name, type, unit, scale: 1, says }) as const;
 
 const lost = <N extends string>(name: N, says: string) =>
   ({ name, type: 'u16', unit: '', scale: 1, says: `${says}; since reset, stops at FFFF` }) as const;
@@ -132,6 +153,69 @@ export const messages = deepFreeze([
       tick('when the converter said that the result was ready'),
       { name: 'count', type: 'i24', unit: '', scale: 1, says: 'the raw 24 bits, two\'s complement' },
       { name: 'flags', type: 'u8', unit: '', scale: 1, says: 'what is wrong with it, a set of bits; 0: nothing' },
+    ],
+  },
+  {
+    name: 'hot',
+    tag: 'H',
+    from: 'board',
+    rate_max_Hz: 4,
+    says: 'One word of the thermocouple converter, as it came.',
+    fields: [
+      tick('when the word was fetched; the converter took up to 100 ms before that to make it'),
+      u('word', 'u32', '', '32 bits: thermocouple, junction and fault bits; what they mean is the host\'s business'),
+    ],
+  },
+  {
+    name: 'water',
+    tag: 'A',
+    from: 'board',
+    rate_max_Hz: 10,
+    says:
+      'Four analog inputs, each the sum of 64 conversions of 10 bits taken in turns over 27 ms. The board adds no dither: ' +
+      'the spread of the 64 shows whether the input\'s own noise does that work, or all of them fell on one step.',
+    fields: [
+      tick('when the middle of the 27 ms was'),
+      u('in_sum', 'u16', '', 'coolant in'),
+      u('out_sum', 'u16', '', 'coolant out'),
+      u('skin_sum', 'u16', '', 'spare thermistor, on a skin or a part'),
+      u('spare_sum', 'u16', '', 'spare analog input, such as pressure'),
+      u('in_spread', 'u8', '', 'largest less smallest of the 64, stops at FF'),
+      u('out_spread', 'u8', '', 'the same'),
+      u('skin_spread', 'u8', '', 'the same'),
+      u('spare_spread', 'u8', '', 'the same'),
+    ],
+  },
+  {
+    name: 'flow',
+    tag: 'L',
+    from: 'board',
+    rate_max_Hz: 10,
+    says: 'How many pulses of the coolant flow meter there were, and when the last one came.',
+    fields: [
+      tick('when this line was written'),
+      u('pulse_tick', 'u32', 'tick', 'when the last pulse came; 0 before the first'),
+      u('pulses', 'u16', '', 'pulses since reset, wraps'),
+    ],
+  },
+  {
+    name: 'mark',
+    tag: 'K',
+    from: 'board',
+    rate_max_Hz: 5,
+    says: 'The button or the foot pedal was pressed.',
+    fields: [tick('when it was pressed, not when that was found')],
+  },
+  {
+    name: 'setting',
+    tag: 'R',
+    from: 'board',
+    rate_max_Hz: 4,
+    says: 'The answer to set and to ask_setting.',
+    fields: [
+      u('key', 'u8', '', 'which setting'),
+      u('value', 'u16', '', 'the value now in force; 0 for an unknown key'),
+      u('result', 'u8', '', 'what became of the question'),
     ],
   },
   {
@@ -186,6 +270,22 @@ export const messages = deepFreeze([
     fields: [],
   },
   {
+    name: 'set',
+    tag: 'P',
+    from: 'host',
+    rate_max_Hz: 4,
+    says: 'Changes a setting, now and in EEPROM. Answered by setting.',
+    fields: [u('key', 'u8', '', 'which setting'), u('value', 'u16', '', 'the value wished for')],
+  },
+  {
+    name: 'ask_setting',
+    tag: 'G',
+    from: 'host',
+    rate_max_Hz: 4,
+    says: 'Asks for a setting. Answered by setting.',
+    fields: [u('key', 'u8', '', 'which setting')],
+  },
+  {
     name: 'give_id',
     tag: 'N',
     from: 'host',
@@ -215,17 +315,22 @@ export function lineBytes(def: MessageDef): number {
 }
 
 /**
- * 32 bits that differ whenever anything a codec depends on differs. Prose and
+ * 32 bits that differ whenever anything that either side depends on differs. Prose and
  * rates are left out: rewording a sentence must not lock out a board.
  */
 export function schemaHash(defs: readonly MessageDef[] = messages): number {
   const canonical = defs
     .map((d) => `${d.tag}${d.name}<${d.from}(${d.fields.map((f) => `${f.name}:${f.type}[${f.unit}*${f.scale}]`).join(',')})`)
-    .join(';');
+    .join(';') + JSON.stringify(valuesOf({ ...forceFlags, ...resetCauses, ...eepromStates, ...settings, ...settingResults }));
   // FNV-1a, 32 bits: offset basis and prime as published by its authors.
   let hash = 0x811c9dc5;
   for (let i = 0; i < canonical.length; i++) hash = Math.imul(hash ^ canonical.charCodeAt(i), 0x01000193);
   return hash >>> 0;
+}
+
+/** Names and numbers without the prose. */
+function valuesOf(table: Readonly<Record<string, Readonly<Record<string, string | number>>>>): unknown {
+  return Object.entries(table).map(([name, row]) => [name, ...Object.values(row).filter((v) => typeof v === 'number')]);
 }
 
 function deepFreeze<const T>(value: T): T {

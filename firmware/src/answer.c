@@ -4,9 +4,11 @@
 #include "clock.h"
 #include "frame.h"
 #include "identity.h"
+#include "settings.h"
 #include "status.h"
 #include "tally.h"
 #include "uart.h"
+#include "wheel.h"
 
 /* A question that cannot be answered within this time is worth nothing: it is
  * dropped and counted, and the host asks again. */
@@ -15,6 +17,25 @@
 static wire_message_t time_answer;
 static uint8_t time_waits;
 static uint8_t hello_waits; /* for a new id to be safe in EEPROM */
+
+static void tell_setting(uint8_t key, uint8_t result)
+{
+    wire_message_t m;
+    m.kind = WIRE_SETTING;
+    m.as.setting.key = key;
+    m.as.setting.value = result == WIRE_SETTING_UNKNOWN_KEY ? 0 : identity_setting(key);
+    m.as.setting.result = result;
+    frame_send(&m);
+}
+
+static void set(uint8_t key, uint16_t value)
+{
+    const uint8_t result = identity_set(key, value);
+    if (result == WIRE_SETTING_OK && key == WIRE_SET_PICKUP_EDGE) {
+        wheel_set_edge((uint8_t)value);
+    }
+    tell_setting(key, result);
+}
 
 static void take(const wire_message_t *m, stamp_t came, uint8_t dated)
 {
@@ -28,6 +49,12 @@ static void take(const wire_message_t *m, stamp_t came, uint8_t dated)
             time_answer.as.time.tick_in = stamp_tick(came);
             time_waits = 1;
         }
+        break;
+    case WIRE_SET:
+        set(m->as.set.key, m->as.set.value);
+        break;
+    case WIRE_ASK_SETTING:
+        tell_setting(m->as.ask_setting.key, settings_has(m->as.ask_setting.key) ? WIRE_SETTING_OK : WIRE_SETTING_UNKNOWN_KEY);
         break;
     case WIRE_GIVE_ID:
         if (m->as.give_id.word == WIRE_GIVE_ID_WORD) {

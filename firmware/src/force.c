@@ -26,9 +26,9 @@ void force_init(void)
 {
     DDRD = (uint8_t)((DDRD | _BV(BRIDGE_CLOCK)) & ~_BV(BRIDGE_DATA));
     PORTD = (uint8_t)((PORTD & ~_BV(BRIDGE_CLOCK)) | _BV(BRIDGE_DATA));
-    EICRA = _BV(ISC01); /* falling edge */
+    EICRA |= _BV(ISC01); /* falling edge */
     EIFR = _BV(INTF0);
-    EIMSK = _BV(INT0);
+    EIMSK |= _BV(INT0);
 }
 
 ISR(INT0_vect)
@@ -102,7 +102,7 @@ static void fetch_and_send(void)
 {
     uint8_t ended_well;
     stamp_t at;
-    EIMSK = 0; /* the data line falls with every bit from here on */
+    EIMSK &= (uint8_t)~_BV(INT0); /* the data line falls with every bit from here on */
     at.low = ready_at.low;
     at.high = ready_at.high;
     const uint32_t tick = stamp_tick(at);
@@ -115,7 +115,7 @@ static void fetch_and_send(void)
     }
     ready = 0;
     EIFR = _BV(INTF0);
-    EIMSK = _BV(INT0);
+    EIMSK |= _BV(INT0);
     heard_last = tick;
     frame_spend(WIRE_FORCE, tally_fold(&force_lost));
     send(tick, judge_count(raw), flags);

@@ -3,6 +3,7 @@
 #include <avr/eeprom.h>
 
 #include "record.h"
+#include "settings.h"
 #include "wire.gen.h"
 
 /* Far apart: a write that strikes one copy cannot reach the other. */
@@ -76,6 +77,21 @@ uint8_t identity_take_id(uint32_t board_id)
     record.board_id = board_id;
     dirty = 1;
     return 1;
+}
+
+uint16_t identity_setting(uint8_t key)
+{
+    return record.settings[key - 1U];
+}
+
+uint8_t identity_set(uint8_t key, uint16_t value)
+{
+    const uint8_t result = settings_check(key, value);
+    if (result == WIRE_SETTING_OK && record.settings[key - 1U] != value) {
+        record.settings[key - 1U] = value;
+        dirty = 1;
+    }
+    return result;
 }
 
 uint8_t identity_is_saved(void)

@@ -1,4 +1,4 @@
-/* Who the board is: its id and how often it has started, hardware-notes/board.md. */
+/* Who the board is: its id, its settings and how often it has started, hardware-notes/board.md. */
 #ifndef IDENTITY_H
 #define IDENTITY_H
 
@@ -18,6 +18,12 @@ uint8_t identity_eeprom_state(void);
 
 /* task. Takes an id if the board has none; 1 if it took it. */
 uint8_t identity_take_id(uint32_t board_id);
+
+/* task. The value of a setting by its key (1 ..). */
+uint16_t identity_setting(uint8_t key);
+
+/* task. Takes a value if it is one; returns a value of WIRE_SETTING_*. */
+uint8_t identity_set(uint8_t key, uint16_t value);
 
 /* task. Everything is safe in EEPROM. */
 uint8_t identity_is_saved(void);

@@ -5,12 +5,17 @@
 #include <avr/wdt.h>
 
 #include "answer.h"
+#include "button.h"
 #include "clock.h"
+#include "flow.h"
 #include "force.h"
+#include "hot.h"
 #include "identity.h"
 #include "status.h"
 #include "uart.h"
+#include "water.h"
 #include "wheel.h"
+#include "wire.gen.h"
 
 /* A turn of the loop takes a few ms at most; timer 1 wakes it every 33 ms. */
 #define WATCHDOG WDTO_500MS
@@ -20,7 +25,8 @@
 static void sleep_until_work(void)
 {
     cli();
-    if (!wheel_has_work() && !force_has_work() && !uart_has_byte() && !answer_is_waiting()) {
+    if (!wheel_has_work() && !force_has_work() && !uart_has_byte() && !button_has_work() && !water_has_work() &&
+        !answer_is_waiting()) {
         sleep_enable();
         sei();
         sleep_cpu();
@@ -35,7 +41,12 @@ int main(void)
     uart_init();
     wheel_init();
     force_init();
+    flow_init();
+    button_init();
+    hot_init();
+    water_init();
     identity_init();
+    wheel_set_edge((uint8_t)identity_setting(WIRE_SET_PICKUP_EDGE));
     SMCR = SLEEP_MODE_IDLE;
     wdt_enable(WATCHDOG);
     sei();
@@ -45,6 +56,10 @@ int main(void)
         wdt_reset();
         wheel_task();
         force_task();
+        button_task();
+        water_task();
+        hot_task();
+        flow_task();
         answer_task();
         status_task();
         identity_task();

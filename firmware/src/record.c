@@ -1,8 +1,9 @@
 #include "record.h"
 
+#include "settings.h"
 #include "wire.gen.h"
 
-/* version, unused, generation, boot count, id, crc: low byte first */
+/* version, unused, generation, boot count, id, settings, crc: low byte first */
 
 void record_pack(const record_t *record, uint8_t bytes[RECORD_BYTES])
 {
@@ -16,20 +17,27 @@ void record_pack(const record_t *record, uint8_t bytes[RECORD_BYTES])
     bytes[7] = (uint8_t)(record->board_id >> 8);
     bytes[8] = (uint8_t)(record->board_id >> 16);
     bytes[9] = (uint8_t)(record->board_id >> 24);
+    for (uint8_t i = 0; i < RECORD_SETTINGS; i++) {
+        bytes[10U + 2U * i] = (uint8_t)record->settings[i];
+        bytes[11U + 2U * i] = (uint8_t)(record->settings[i] >> 8);
+    }
     const uint16_t crc = wire_crc((const char *)bytes, RECORD_BYTES - 2U);
-    bytes[10] = (uint8_t)crc;
-    bytes[11] = (uint8_t)(crc >> 8);
+    bytes[RECORD_BYTES - 2U] = (uint8_t)crc;
+    bytes[RECORD_BYTES - 1U] = (uint8_t)(crc >> 8);
 }
 
 uint8_t record_unpack(const uint8_t bytes[RECORD_BYTES], record_t *record)
 {
-    const uint16_t crc = (uint16_t)(bytes[10] | ((uint16_t)bytes[11] << 8));
+    const uint16_t crc = (uint16_t)(bytes[RECORD_BYTES - 2U] | ((uint16_t)bytes[RECORD_BYTES - 1U] << 8));
     if (bytes[0] != RECORD_VERSION || crc != wire_crc((const char *)bytes, RECORD_BYTES - 2U)) {
         return 0;
     }
     record->generation = (uint16_t)(bytes[2] | ((uint16_t)bytes[3] << 8));
     record->boot_count = (uint16_t)(bytes[4] | ((uint16_t)bytes[5] << 8));
     record->board_id = (uint32_t)bytes[6] | ((uint32_t)bytes[7] << 8) | ((uint32_t)bytes[8] << 16) | ((uint32_t)bytes[9] << 24);
+    for (uint8_t i = 0; i < RECORD_SETTINGS; i++) {
+        record->settings[i] = (uint16_t)(bytes[10U + 2U * i] | ((uint16_t)bytes[11U + 2U * i] << 8));
+    }
     return 1;
 }
 
@@ -65,6 +73,7 @@ uint8_t record_choose(const uint8_t a[RECORD_BYTES], const uint8_t b[RECORD_BYTE
     newest->generation = 0;
     newest->boot_count = 0;
     newest->board_id = WIRE_NO_BOARD_ID;
+    settings_preset(newest->settings);
     *next = 0;
     return is_blank(a) && is_blank(b) ? WIRE_EEPROM_BLANK : WIRE_EEPROM_BOTH_BAD;
 }

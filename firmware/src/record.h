@@ -8,12 +8,14 @@
 #include <stdint.h>
 
 #define RECORD_VERSION 1U
-#define RECORD_BYTES 12U
+#define RECORD_BYTES 20U
+#define RECORD_SETTINGS 4U
 
 typedef struct {
     uint16_t generation; /* goes up with every write */
     uint16_t boot_count;
     uint32_t board_id;
+    uint16_t settings[RECORD_SETTINGS]; /* by key, the first has key 1 */
 } record_t;
 
 /* any context */

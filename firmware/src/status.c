@@ -2,6 +2,7 @@
 
 #include "board.h"
 #include "clock.h"
+#include "every.h"
 #include "force.h"
 #include "frame.h"
 #include "identity.h"
@@ -9,9 +10,9 @@
 #include "uart.h"
 #include "wheel.h"
 
-#define PERIOD_TICKS (1000UL * TICKS_PER_MS)
+#define PERIOD_MS 1000U
 
-static uint32_t due = PERIOD_TICKS;
+static every_t every;
 static uint16_t longest_turn;
 
 void status_note_turn(uint16_t ticks)
@@ -40,10 +41,9 @@ void status_task(void)
 {
     wire_message_t m;
     const uint32_t now = clock_now_wraps(&m.as.status.wraps);
-    if ((int32_t)(now - due) < 0) {
+    if (!every_is_due(&every, now, PERIOD_MS)) {
         return;
     }
-    due += PERIOD_TICKS;
     (void)tally_fold(&uart_overruns);
     (void)tally_fold(&uart_framings);
     m.kind = WIRE_STATUS;

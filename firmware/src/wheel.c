@@ -2,6 +2,7 @@
 
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <util/atomic.h>
 
 #include "board.h"
 #include "clock.h"
@@ -22,6 +23,16 @@ void wheel_init(void)
 {
     DDRB &= (uint8_t)~_BV(HALL_PIN);
     PORTB |= _BV(HALL_PIN); /* pull-up: the switch pulls down only */
+}
+
+void wheel_set_edge(uint8_t rising)
+{
+    /* Turning the edge round may itself look like one (datasheet, input capture unit). */
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
+    {
+        TCCR1B = (uint8_t)((TCCR1B & ~_BV(ICES1)) | (rising ? _BV(ICES1) : 0));
+        TIFR1 = _BV(ICF1);
+    }
 }
 
 ISR(TIMER1_CAPT_vect)

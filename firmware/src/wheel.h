@@ -12,6 +12,9 @@ extern tally_t wheel_overruns; /* edges that came before the last was fetched */
 /* main, once, interrupts off */
 void wheel_init(void);
 
+/* task. Which edge counts, a value of WIRE_SET_PICKUP_EDGE. */
+void wheel_set_edge(uint8_t rising);
+
 /* task: sends what has come */
 void wheel_task(void);
 

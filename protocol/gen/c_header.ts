@@ -1,5 +1,5 @@
 import { eepromStates, forceFlags, GIVE_ID_WORD, LINE_BYTES_MAX, lineBytes, NO_BOARD_ID, resetCauses, schemaHash } from '../messages.js';
-import { BAUD, CYCLES_PER_TICK } from '../messages.js';
+import { BAUD, CYCLES_PER_TICK, settingResults, settings, WATER_SAMPLES } from '../messages.js';
 import type { MessageDef } from '../messages.js';
 import { banner, cBytes, cTypes, hex, upper } from './names.js';
 
@@ -17,6 +17,7 @@ export function cHeader(defs: readonly MessageDef[]): string {
 #define WIRE_CYCLES_PER_TICK ${CYCLES_PER_TICK}
 #define WIRE_GIVE_ID_WORD 0x${hex(GIVE_ID_WORD, 8)}UL
 #define WIRE_NO_BOARD_ID 0x${hex(NO_BOARD_ID, 8)}UL
+#define WIRE_WATER_SAMPLES ${WATER_SAMPLES}
 /* A line with its LF. */
 #define WIRE_LINE_MAX ${LINE_BYTES_MAX}
 
@@ -26,6 +27,20 @@ ${flags('WIRE_RESET_', resetCauses)}
 
 ${Object.entries(eepromStates)
   .map(([name, s]) => `#define WIRE_EEPROM_${name.toUpperCase()} ${s.value} /* ${s.says} */`)
+  .join('\n')}
+
+${Object.entries(settings)
+  .map(
+    ([name, s]) =>
+      `#define WIRE_SET_${name.toUpperCase()} ${s.key} /* ${s.says} */
+#define WIRE_SET_${name.toUpperCase()}_LEAST ${s.least}U
+#define WIRE_SET_${name.toUpperCase()}_MOST ${s.most}U
+#define WIRE_SET_${name.toUpperCase()}_PRESET ${s.preset}U`,
+  )
+  .join('\n')}
+
+${Object.entries(settingResults)
+  .map(([name, s]) => `#define WIRE_SETTING_${name.toUpperCase()} ${s.value} /* ${s.says} */`)
   .join('\n')}
 
 typedef enum {

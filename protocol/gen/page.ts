@@ -1,5 +1,5 @@
 import { CRC_GENERATOR, CRC_START } from '../crc.js';
-import { BAUD, eepromStates, fieldTypes, forceFlags, LINE_BYTES_MAX, lineBytes, resetCauses, schemaHash } from '../messages.js';
+import { BAUD, eepromStates, fieldTypes, forceFlags, LINE_BYTES_MAX, lineBytes, resetCauses, schemaHash, settingResults, settings } from '../messages.js';
 import type { MessageDef } from '../messages.js';
 import { banner, digitsOf, hex } from './names.js';
 
@@ -42,6 +42,18 @@ ${bits('hello.reset_cause', resetCauses)}
 | value | name | means |
 |---|---|---|
 ${Object.entries(eepromStates).map(([n, s]) => `| ${s.value} | ${n} | ${s.says} |`).join('\n')}
+
+### setting.result
+
+| value | name | means |
+|---|---|---|
+${Object.entries(settingResults).map(([n, s]) => `| ${s.value} | ${n} | ${s.says} |`).join('\n')}
+
+## Settings
+
+| key | name | least | most | preset | means |
+|---|---|---|---|---|---|
+${Object.entries(settings).map(([n, s]) => `| ${s.key} | ${n} | ${s.least} | ${s.most} | ${s.preset} | ${s.says} |`).join('\n')}
 
 ## Link budget
 
