@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { Chip } from '../../firmware/twin/chip/chip.js';
 import type { PinLevel } from '../../firmware/twin/chip/chip.js';
 import { decodeLine, encodeLine } from '../../protocol/codec.js';
-import { GIVE_ID_WORD, NO_BOARD_ID, schemaHash } from '../../protocol/messages.js';
+import { GIVE_ID_WORD, NO_BOARD_ID, schemaHash, settings, WATER_SAMPLES } from '../../protocol/messages.js';
 import type { HostMessage, Message, MessageName, MessageOf } from '../../protocol/messages.js';
 import { releaseFlash } from '../support/full_load.js';
 
@@ -192,6 +192,127 @@ describe('the load cell', () => {
   });
 });
 
+describe('the hot end', () => {
+  it('sends the converter\'s word as it comes, four times a second', () => {
+    const b = new Bench();
+    const words = [0x06400a00, 0x00010001, 0xffffffff, 0x12345678];
+    let word = 0;
+    let left = 0;
+    let selections = 0;
+    b.chip.onOutput('B', 2, (level) => {
+      if (level !== 0) return;
+      word = words[selections++ % words.length] as number;
+      left = 4;
+    });
+    b.chip.onSpi(() => {
+      left -= 1;
+      return (word >>> (8 * left)) & 0xff;
+    });
+    b.chip.runUntil(2.2 * s);
+    expect(b.of('hot').map((m) => m.word)).toEqual([...words, ...words]);
+    const ticks = b.of('hot').map((m) => m.tick);
+    for (let i = 1; i < ticks.length; i++) expect((ticks[i] as number) - (ticks[i - 1] as number)).toBeGreaterThan(0.2 * 2e6);
+  });
+});
+
+describe('the analog inputs', () => {
+  it('sums 64 conversions of each channel and tells their spread', () => {
+    const b = new Bench();
+    // A ramp on the spare input: it moves by 4 steps within a burst.
+    b.chip.onAnalog((channel) => [1.0, 2.5, 4.9, 3.0 + 0.5 * ((b.chip.cycles / s) % 1)][channel] ?? 0);
+    b.chip.runUntil(1.2 * s);
+    const water = b.of('water');
+    expect(water.length).toBeGreaterThanOrEqual(4);
+    for (const m of water) {
+      expect(m.in_sum).toBe(WATER_SAMPLES * Math.floor((1.0 / 5) * 1024));
+      expect(m.out_sum).toBe(WATER_SAMPLES * 512);
+      expect(m.skin_sum).toBe(WATER_SAMPLES * Math.floor((4.9 / 5) * 1024));
+      expect([m.in_spread, m.out_spread, m.skin_spread]).toEqual([0, 0, 0]);
+      // The tick is that of the middle: the ramp's mean over the burst is its value there. It
+      // moves 0.1 steps a ms; the timer starts 0.6 ms after the chip.
+      const expected = ((3.0 + 0.5 * (((m.tick * 8) / s) % 1)) / 5) * 1024 - 0.5;
+      expect(Math.abs(m.spare_sum / WATER_SAMPLES - expected)).toBeLessThan(0.2);
+      expect(m.spare_spread).toBeGreaterThanOrEqual(2);
+      expect(m.spare_spread).toBeLessThanOrEqual(3);
+    }
+  });
+});
+
+describe('coolant flow', () => {
+  it('counts pulses and dates the last one; stopped pulses show as a last pulse that ages', () => {
+    const b = new Bench();
+    b.chip.setInput('D', 3, 1);
+    for (let i = 0; i < 100; i++) {
+      b.chip.at(s / 2 + i * 160_000, () => b.chip.setInput('D', 3, 0));
+      b.chip.at(s / 2 + i * 160_000 + 80_000, () => b.chip.setInput('D', 3, 1));
+    }
+    b.chip.runUntil(3 * s);
+    expect(b.of('flow')[0]).toMatchObject({ pulses: 0, pulse_tick: 0 });
+    const last = b.of('flow').at(-1) as MessageOf<'flow'>;
+    expect(last.pulses).toBe(100);
+    expect(Math.abs(last.pulse_tick - (s / 2 + 99 * 160_000) / 8)).toBeLessThan(2000);
+    expect(last.tick - last.pulse_tick).toBeGreaterThan(2e6);
+  });
+});
+
+describe('the button', () => {
+  it('dates the first touch, and hears one press where the contact bounces', () => {
+    const b = new Bench();
+    b.chip.setInput('D', 5, 1);
+    const press = (at: number, held: number): void => {
+      for (let i = 0; i < 8; i++) b.chip.at(at + i * 8000, () => b.chip.setInput('D', 5, i % 2 === 0 ? 0 : 1));
+      b.chip.at(at + 8 * 8000, () => b.chip.setInput('D', 5, 0));
+      for (let i = 0; i < 9; i++) b.chip.at(at + held + i * 8000, () => b.chip.setInput('D', 5, i % 2 === 0 ? 1 : 0));
+    };
+    press(s, 0.1 * s);
+    press(1.5 * s, 0.3 * s);
+    b.chip.runUntil(3 * s);
+    const marks = b.of('mark');
+    expect(marks).toHaveLength(2);
+    expect(((marks[1] as MessageOf<'mark'>).tick - (marks[0] as MessageOf<'mark'>).tick) / 1e6).toBeCloseTo(1, 4);
+  });
+});
+
+describe('settings', () => {
+  it('are told, changed within their limits, refused outside, and kept over a power cut', () => {
+    const b = new Bench();
+    b.chip.runUntil(s);
+    let at = s;
+    const ask = (message: HostMessage): MessageOf<'setting'> | undefined => {
+      b.say(message);
+      at += 40 * ms;
+      b.chip.runUntil(at);
+      return b.of('setting').at(-1);
+    };
+    const { key, preset, most } = settings.water_period_ms;
+    expect(ask({ name: 'ask_setting', seq: 0, key })).toMatchObject({ key, value: preset, result: 0 });
+    expect(ask({ name: 'set', seq: 1, key, value: most + 1 })).toMatchObject({ key, value: preset, result: 2 });
+    expect(ask({ name: 'set', seq: 2, key, value: 500 })).toMatchObject({ key, value: 500, result: 0 });
+    expect(ask({ name: 'set', seq: 3, key: 99, value: 1 })).toMatchObject({ key: 99, value: 0, result: 1 });
+    expect(ask({ name: 'ask_setting', seq: 4, key: 0 })).toMatchObject({ key: 0, result: 1 });
+    b.chip.runUntil(4 * s);
+    const late = b.of('water').map((m) => m.tick).slice(-3);
+    expect(((late[2] as number) - (late[0] as number)) / 2e6).toBeCloseTo(1, 1);
+
+    const again = new Bench(b.chip.eeprom.slice());
+    again.chip.runUntil(s);
+    again.say({ name: 'ask_setting', seq: 0, key });
+    again.chip.runUntil(1.1 * s);
+    expect(again.of('setting')[0]).toMatchObject({ value: 500, result: 0 });
+  });
+
+  it('choose the edge of the pickup', () => {
+    const b = new Bench();
+    b.chip.runUntil(s);
+    b.say({ name: 'set', seq: 0, key: settings.pickup_edge.key, value: 1 });
+    b.chip.at(2 * s, () => b.chip.setInput('B', 0, 0));
+    b.chip.at(2.1 * s, () => b.chip.setInput('B', 0, 1));
+    b.chip.runUntil(3 * s);
+    expect(b.of('edge')).toHaveLength(1);
+    expect((b.of('edge')[0] as MessageOf<'edge'>).tick / 2e6).toBeCloseTo(2.1, 2);
+  });
+});
+
 describe('the line', () => {
   it('counts an echo of its own lines, noise and over-long lines, and goes on', () => {
     const b = new Bench();
@@ -239,6 +360,12 @@ describe('time', () => {
   it('runs through the wrap of 32 bits with its count', { timeout: 60_000 }, () => {
     const b = new Bench();
     const wrap_s = 2 ** 32 / 2e6;
+    // Half an hour of nothing: let the board have little to do in it.
+    b.chip.runUntil(s);
+    [settings.water_period_ms, settings.hot_period_ms, settings.flow_period_ms].forEach(({ key, most }, i) => {
+      b.say({ name: 'set', seq: i, key, value: most });
+      b.chip.runUntil(s + (i + 1) * 20 * ms);
+    });
     for (let i = -20; i <= 20; i++) {
       const cycle = Math.round(wrap_s * s) + i * 40_000;
       b.chip.at(cycle, () => b.chip.setInput('B', 0, 0));

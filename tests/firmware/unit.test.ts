@@ -9,7 +9,7 @@ describe.skipIf(!needTool('gcc', 'gcc', 'firmware units on the host'))('firmware
   it('do what their headers say', () => {
     const program = compileHost(
       'firmware_unit',
-      ['tests/firmware/c/unit.c', ...['assemble', 'judge', 'record', 'wire.gen'].map((n) => `firmware/src/${n}.c`)],
+      ['tests/firmware/c/unit.c', ...['assemble', 'judge', 'record', 'settings', 'wire.gen'].map((n) => `firmware/src/${n}.c`)],
       ['-fsanitize=address,undefined', '-fno-sanitize-recover=all'],
     );
     expect(execFileSync(program, { encoding: 'utf8' })).toMatch(/^\d{4,} checks, 0 failed\n$/);

@@ -7,6 +7,7 @@
 #include "extend.h"
 #include "judge.h"
 #include "record.h"
+#include "settings.h"
 #include "tally.h"
 #include "wire.gen.h"
 
@@ -105,19 +106,21 @@ static void test_record(void)
     memset(b, 0xFF, sizeof b);
     CHECK(record_choose(a, b, &r, &next) == WIRE_EEPROM_BLANK);
     CHECK(r.board_id == WIRE_NO_BOARD_ID && r.boot_count == 0 && next == 0);
+    CHECK(r.settings[0] == WIRE_SET_PICKUP_EDGE_PRESET && r.settings[3] == WIRE_SET_FLOW_PERIOD_MS_PRESET);
 
-    const record_t first = {1, 1, WIRE_NO_BOARD_ID};
+    const record_t first = {1, 1, WIRE_NO_BOARD_ID, {0, 250, 250, 250}};
     record_pack(&first, a);
     CHECK(record_choose(a, b, &r, &next) == WIRE_EEPROM_BOTH_GOOD);
     CHECK(r.boot_count == 1 && next == 1);
 
-    const record_t second = {2, 2, 0x12345678UL};
+    const record_t second = {2, 2, 0x12345678UL, {1, 100, 10000, 0xABCD}};
     record_pack(&second, b);
     CHECK(record_choose(a, b, &r, &next) == WIRE_EEPROM_BOTH_GOOD);
     CHECK(r.board_id == 0x12345678UL && r.boot_count == 2 && next == 0);
+    CHECK(r.settings[0] == 1 && r.settings[1] == 100 && r.settings[2] == 10000 && r.settings[3] == 0xABCD);
 
     /* A write that loses power after n bytes leaves the older copy to go on from. */
-    const record_t third = {3, 3, 0x12345678UL};
+    const record_t third = {3, 3, 0x12345678UL, {1, 100, 10000, 0xABCD}};
     uint8_t whole[RECORD_BYTES];
     record_pack(&third, whole);
     for (unsigned n = 0; n < RECORD_BYTES; n++) {
@@ -145,11 +148,24 @@ static void test_record(void)
     CHECK(r.board_id == WIRE_NO_BOARD_ID);
 
     /* The generation wraps. */
-    const record_t old = {0xFFFF, 7, 1};
-    const record_t new = {0x0000, 8, 1};
+    const record_t old = {0xFFFF, 7, 1, {0}};
+    const record_t new = {0x0000, 8, 1, {0}};
     record_pack(&old, a);
     record_pack(&new, b);
     CHECK(record_choose(a, b, &r, &next) == WIRE_EEPROM_BOTH_GOOD && r.boot_count == 8 && next == 0);
+}
+
+static void test_settings(void)
+{
+    CHECK(!settings_has(0) && settings_has(1) && settings_has(RECORD_SETTINGS) && !settings_has(RECORD_SETTINGS + 1U));
+    CHECK(settings_check(0, 1) == WIRE_SETTING_UNKNOWN_KEY);
+    CHECK(settings_check(255, 1) == WIRE_SETTING_UNKNOWN_KEY);
+    CHECK(settings_check(WIRE_SET_PICKUP_EDGE, 2) == WIRE_SETTING_OUT_OF_RANGE);
+    CHECK(settings_check(WIRE_SET_PICKUP_EDGE, 1) == WIRE_SETTING_OK);
+    CHECK(settings_check(WIRE_SET_HOT_PERIOD_MS, 249) == WIRE_SETTING_OUT_OF_RANGE);
+    CHECK(settings_check(WIRE_SET_HOT_PERIOD_MS, 250) == WIRE_SETTING_OK);
+    CHECK(settings_check(WIRE_SET_WATER_PERIOD_MS, 10000) == WIRE_SETTING_OK);
+    CHECK(settings_check(WIRE_SET_WATER_PERIOD_MS, 10001) == WIRE_SETTING_OUT_OF_RANGE);
 }
 
 static void test_tally(void)
@@ -169,6 +185,7 @@ int main(void)
     test_assemble();
     test_judge();
     test_record();
+    test_settings();
     test_tally();
     printf("%d checks, %d failed\n", checks, failed);
     return failed != 0;
