@@ -112,17 +112,18 @@ export class Chip {
     return this.#eeprom.bytes;
   }
 
-  /** Runs to `cycle`: an instruction that began before it is finished, all events up to it have happened. */
-  runUntil(cycle: number): void {
+  /** Runs to `cycle`, rounded up: an instruction that began before it is finished, all events up to it have happened. */
+  runUntil(at_cycle: number): void {
+    const cycle = Math.ceil(at_cycle);
     this.#processor.runUntil(cycle);
     this.#reached_cycle = Math.max(this.#reached_cycle, cycle);
   }
 
-  /** Has `action` done at `cycle`, between two instructions. A cycle that is past means at once. */
+  /** Has `action` done at `cycle`, rounded up, between two instructions. A cycle that is past means at once. */
   at(cycle: number, action: () => void): void {
     const handling_cycle = this.#core.events.handling_cycle;
     const earliest_cycle = handling_cycle >= 0 ? handling_cycle : this.#reached_cycle;
-    this.#core.events.file(Math.max(cycle, earliest_cycle), action);
+    this.#core.events.file(Math.max(Math.ceil(cycle), earliest_cycle), action);
   }
 
   setInput(port: PortName, bit: number, level: PinLevel): void {
