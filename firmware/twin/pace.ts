@@ -3,7 +3,7 @@ const SLICE_wall_s = 0.004;
 const SLICE_MIN_s = 0.002;
 const SLICE_MAX_s = 0.1;
 /** Lag behind the wanted speed that is made up for; what is beyond is given up. */
-const LAG_MAX_wall_s = 0.25;
+const LAG_MAX_wall_s = 1;
 const MEASURE_wall_s = 0.5;
 
 /**

@@ -42,7 +42,7 @@ export class Runner {
   /** Resolves when the end of the scenario or a stop() has come; rejects with what a slice threw. */
   run(): Promise<void> {
     return new Promise((done, failed) => {
-      this.#ended = (error) => (error === undefined ? done() : failed(error));
+      this.#ended = (error) => (error === undefined ? done() : failed(error instanceof Error ? error : new Error('a slice failed', { cause: error })));
       this.#soon();
     });
   }

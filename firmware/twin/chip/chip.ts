@@ -60,6 +60,7 @@ export class Chip {
   readonly #resetListeners: ((cause: ResetCause, cycle: number) => void)[] = [];
   #noise: number;
   #powered = true;
+  #cause: ResetCause = 'power_on';
   #reached_cycle = 0;
 
   constructor(options: ChipOptions) {
@@ -69,7 +70,7 @@ export class Chip {
     const core = new Core(wordsOf(options.flash), this.clock_Hz);
     this.#core = core;
     this.#processor = new Processor(core, this.watch);
-    this.#startSlot = core.events.slot(() => this.#processor.start());
+    this.#startSlot = core.events.slot(() => this.#leaveReset());
     this.#gpio = new Gpio(core);
     this.#usart = new Usart0(core, this.watch);
     this.#eeprom = new Eeprom(core, options.eeprom);
@@ -193,6 +194,7 @@ export class Chip {
     const core = this.#core;
     const causes = cause === 'power_on' ? 0 : core.get(MCUSR);
     if (cause === 'power_on') this.#fillSram();
+    this.#cause = cause;
     this.#clear(cause, causes | CAUSE_BIT[cause]);
     if (this.#startUp_cycles > 0) {
       this.#processor.stop();
@@ -213,6 +215,12 @@ export class Chip {
   powerOn(): void {
     this.#powered = true;
     this.reset('power_on');
+  }
+
+  /** Until now the registers were held: what the pins did in the meantime has left no flag. */
+  #leaveReset(): void {
+    this.#clear(this.#cause, this.#core.get(MCUSR));
+    this.#processor.start();
   }
 
   #clear(cause: ResetCause, causes: number): void {
