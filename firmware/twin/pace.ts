@@ -5,6 +5,8 @@ const SLICE_MAX_s = 0.1;
 /** Lag behind the wanted speed that is made up for; what is beyond is given up. */
 const LAG_MAX_wall_s = 1;
 const MEASURE_wall_s = 0.5;
+/** Lag given up counts as being behind for this long. */
+const BEHIND_wall_s = 5;
 
 /**
  * How far to run next, so that bench time keeps `speed` times the pace of wall time.
@@ -14,7 +16,7 @@ const MEASURE_wall_s = 0.5;
 export class Pace {
   /** Bench seconds per wall second over the last half second or more; 0 until known. */
   speed_now = 0;
-  /** True while lag is being dropped. */
+  /** True while lag is being given up, now and then or all the time. */
   behind = false;
   readonly #speed: number;
   readonly #slice_s: number;
@@ -22,7 +24,7 @@ export class Pace {
   #anchorBench_s: number;
   #measureWall_s: number;
   #measureBench_s: number;
-  #dropped = false;
+  #droppedWall_s = -Infinity;
 
   /** @param speed 0: as fast as the machine can */
   constructor(speed: number, wall_s: number, bench_s = 0) {
@@ -39,7 +41,7 @@ export class Pace {
     const target_s = this.#anchorBench_s + (wall_s - this.#anchorWall_s) * this.#speed;
     const lag_s = target_s - bench_s;
     if (lag_s > LAG_MAX_wall_s * this.#speed) {
-      this.#dropped = true;
+      this.#droppedWall_s = wall_s;
       this.#anchorWall_s = wall_s;
       this.#anchorBench_s = bench_s + this.#slice_s;
     }
@@ -54,7 +56,6 @@ export class Pace {
     this.speed_now = (bench_s - this.#measureBench_s) / span_s;
     this.#measureWall_s = wall_s;
     this.#measureBench_s = bench_s;
-    this.behind = this.#dropped;
-    this.#dropped = false;
+    this.behind = wall_s - this.#droppedWall_s < BEHIND_wall_s;
   }
 }

@@ -30,7 +30,8 @@ export type TruthRecord =
   | { readonly kind: 'fault'; readonly t_s: number; readonly fault: Fault }
   /** One line that the board sent, without LF; `whole` if every byte of it left the twin as it was sent. */
   | { readonly kind: 'line'; readonly t_s: number; readonly cycle: number; readonly n: number; readonly whole: boolean; readonly text: string }
-  | ({ readonly kind: 'sums' | 'end'; readonly t_s: number } & Sums)
+  | ({ readonly kind: 'sums'; readonly t_s: number } & Sums)
+  | ({ readonly kind: 'end'; readonly t_s: number } & Sums)
   /** The reader of the byte stream did not take these bytes in time. */
   | { readonly kind: 'undelivered'; readonly t_s: number; readonly bytes: number };
 

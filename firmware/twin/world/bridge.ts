@@ -41,6 +41,7 @@ export class Converter {
   readonly #cell: Cell;
   readonly #means = new Float64Array(SETTLING_CONVERSIONS);
   #due_s: number;
+  #up_s = 0;
   #since_up = 0;
   #sum = 0;
   #span_s = 0;
@@ -73,6 +74,7 @@ export class Converter {
     this.#powered = true;
     this.power_up++;
     this.#since_up = 0;
+    this.#up_s = t_s;
     this.#due_s = t_s + this.period_s;
     this.#sum = 0;
     this.#span_s = 0;
@@ -93,7 +95,8 @@ export class Converter {
       this.#finish(at_s, at_N, sink);
       from_s = at_s;
       from_N = at_N;
-      this.#due_s = at_s + this.period_s;
+      // From the start each time: summed periods would gather rounding.
+      this.#due_s = this.#up_s + (this.#since_up + 1) * this.period_s;
     }
     this.#sum += ((from_N + f1_N) / 2) * (end_s - from_s);
     this.#span_s += end_s - from_s;

@@ -74,7 +74,7 @@ export class Pickup {
     const a1 = a0 + ((w0 + w1) * dt) / 2;
     while (this.#ahead <= a1) {
       const bound = this.#bounds[this.#index] as Bound;
-      const when = t_s + timeTo(this.#ahead - a0, w0, w1, dt);
+      const when = t_s + timeTo(this.#ahead - a0, w0, w1, dt, 1);
       this.#bounces(when, sink);
       if (bound.level === 1) this.#leave(when, bound.magnet, sink);
       else if (this.#missed > 0) {
@@ -87,7 +87,7 @@ export class Pickup {
     while (this.#behind > a1) {
       this.#move(-1);
       const bound = this.#bounds[this.#index] as Bound;
-      const when = t_s + timeTo(this.#ahead - a0, w0, w1, dt);
+      const when = t_s + timeTo(this.#ahead - a0, w0, w1, dt, -1);
       this.#bounces(when, sink);
       this.#emit(when, bound.level === 0 ? 1 : 0, bound.magnet, sink);
     }
@@ -155,12 +155,13 @@ function wrapped_rad(deg: number): number {
 }
 
 /**
- * Time after which the shaft has turned by `angle`, from speed `w0` to `w1` over `dt`.
- * The form 2a / (w0 + sqrt(w0^2 + 2 acc a)) keeps its digits when the acceleration is nearly nothing.
+ * Time after which the shaft has turned by `angle` in that direction, from speed `w0`
+ * to `w1` over `dt`; held within the step against rounding. The form
+ * 2a / (w0 + sqrt(w0^2 + 2 acc a)) keeps its digits when the acceleration is nearly nothing.
  */
-export function timeTo(angle: number, w0: number, w1: number, dt: number): number {
-  if (angle === 0) return 0;
+export function timeTo(angle: number, w0: number, w1: number, dt: number, direction: 1 | -1): number {
+  if (angle * direction <= 0) return 0;
   const acceleration = (w1 - w0) / dt;
   const root = Math.sqrt(Math.max(0, w0 * w0 + 2 * acceleration * angle));
-  return Math.min(dt, (2 * angle) / (w0 + (angle < 0 ? -root : root)));
+  return Math.min(dt, (2 * angle) / (w0 + direction * root));
 }
