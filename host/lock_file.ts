@@ -90,6 +90,8 @@ function beganOf(pid: number): string {
     const stat = readFileSync(`/proc/${pid}/stat`, 'latin1');
     // The second field, a name, may hold blanks and brackets.
     const fields = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
+    // Killed, and its parent has not asked how it ended (a container without an init): it holds nothing any more.
+    if (fields[0] === 'Z' || fields[0] === 'X') return 'ended';
     return `${readFileSync('/proc/sys/kernel/random/boot_id', 'latin1').trim()}:${fields[19] ?? ''}`;
   } catch {
     return '';
