@@ -81,7 +81,10 @@ export class Chip {
       this.#gpio,
       new ExternalInterrupts(core, this.#gpio),
       new Timer1(core, this.#gpio, this.watch),
-      new Watchdog(core, () => this.reset('watchdog')),
+      // Held in reset the watchdog does not run; it starts anew with the program.
+      new Watchdog(core, () => {
+        if (!this.#processor.stopped) this.reset('watchdog');
+      }),
       this.#usart,
       this.#eeprom,
       this.#spi,
