@@ -200,6 +200,8 @@ export class Link {
   async #open(candidate: Candidate): Promise<SessionEnd> {
     this.#opens++;
     this.#become('opening', `Opening ${candidate.label}.`);
+    // Whoever was told may have stopped us from inside the telling.
+    if (this.#isStopping()) return { kind: 'stopped', error: null, wasLive: false };
     const { clock, random, events } = this.#options;
     let port: BytePort;
     try {
