@@ -36,6 +36,7 @@ export interface DatingCounts {
   lost: number;
   boots: number;
   exchanges: number;
+  /** Answers whose ticks cannot be those of the question. */
   exchanges_refused: number;
 }
 
@@ -124,8 +125,10 @@ export class BootKeeper {
   exchange(answer: MessageOf<'time'>, sent_us: number, received_us: number): void {
     if (this.#dater === null || this.#map === null) return;
     const tick_out = this.#dater.extend(answer.tick_out);
+    const before = this.#map.exchanges;
     const piece = this.#map.exchange({ sent_us, received_us, tick_in: this.#dater.extend(answer.tick_in), tick_out });
-    this.counts.exchanges = this.counts.exchanges + 1;
+    if (this.#map.exchanges > before) this.counts.exchanges++;
+    else this.counts.exchanges_refused++;
     const stepped = this.#readWall();
     if (piece !== null) this.#store(piece);
     else if (stepped || this.#utcMoved()) {

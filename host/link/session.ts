@@ -101,7 +101,6 @@ export class Session {
       this.#finish('failed', thrown instanceof SmallbrakeError ? thrown : fail('PORT_FAILED', { port, reason: reasonOf(thrown) }, thrown));
     }
     await this.#bySystem('close', this.#port.close());
-    this.#timer.clear();
     this.#reader.close();
     return this.#end ?? { kind: 'stopped', error: null, wasLive: this.#live };
   }

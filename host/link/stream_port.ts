@@ -5,9 +5,10 @@ import type { BytePort, BytePortEvents } from './byte_port.js';
 
 /**
  * A pair of streams used as a port: the built-in twin's standard output and input.
- * The streams outlive the port; closing it only stops listening. Until the next
- * port listens, what comes is thrown away, as a serial line would: a sender that
- * nobody reads must not be held up, nor what it said be taken for news later.
+ * The streams outlive the port; closing it only stops listening. The input flows on
+ * without a listener, so until the next port listens what comes is thrown away, as a
+ * serial line would: a sender that nobody reads must not be held up, nor what it
+ * said be taken for news later.
  */
 export class StreamBytePort implements BytePort {
   readonly label: string;
@@ -52,7 +53,6 @@ export class StreamBytePort implements BytePort {
     this.#input.off('close', this.#onEnd);
     this.#input.off('error', this.#onError);
     this.#output.off('error', this.#onError);
-    if (!this.#input.destroyed) this.#input.resume();
     return Promise.resolve();
   }
 

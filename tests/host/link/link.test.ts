@@ -49,6 +49,8 @@ describe.each(transports)('link over %s', (_, makePlug, there) => {
     bench.link.start();
     await bench.until('a clock map', () => bench.pieces.length > 5 && bench.count('status') > 2);
     expect(bench.states.map((s) => s.state).slice(0, 3)).toEqual(['opening', 'asking', 'live']);
+    const [, asking, live] = bench.states;
+    expect((live?.at_us ?? Infinity) - (asking?.at_us ?? 0)).toBeLessThan(LISTEN_us / 2);
     expect(bench.boots).toMatchObject([{ boot_id: 1, simulated: false, hello: { board_id: 0x1a2b3c4d } }]);
     expect(bench.messages[0]?.message.name).toBe('hello');
     expect(bench.gaps).toEqual([]);
@@ -119,6 +121,7 @@ describe.each(transports)('link over %s', (_, makePlug, there) => {
       await bench.until('the gap', () => bench.gaps.filter((g) => g.stream === 'force').length >= n);
     }
     expect(bench.boots.length).toBe(1);
+    expect(new Set(bench.notices).size).toBe(bench.notices.length);
     expect(bench.gaps.every((g) => g.boot_id === 1 && g.lost > 0 && g.tick_to > g.tick_from)).toBe(true);
     // What came and what the gaps say is missing is all that there was.
     const forces = bench.messages.flatMap((m) => (m.message.name === 'force' ? [m.message.seq] : []));
@@ -162,6 +165,24 @@ describe.each(transports)('link over %s', (_, makePlug, there) => {
     expect(bench.gaps).toEqual([]);
     expect(bench.states.filter((s) => s.state === 'waiting')).toEqual([]);
     expect(bench.pieces.map((p) => p.boot_id)).toEqual(expect.arrayContaining([1, 2, 3]));
+  });
+
+  test('asks a board that does not fit its boot once a second, however much it says, and dates nothing meanwhile', async () => {
+    await bench.plug.plug(bench.board);
+    bench.board.run();
+    bench.link.start();
+    await bench.until('force', () => bench.count('force') > 20);
+    bench.board.deaf = true;
+    bench.board.heard.length = 0;
+    const reset_us = bench.clock.monotonic_us();
+    bench.board.reset(4, { sayHello: false });
+    await bench.until('three questions', () => bench.board.heard.filter((m) => m.name === 'who').length >= 3);
+    const whos = bench.board.heard.filter((m) => m.name === 'who').length;
+    expect(whos).toBeLessThanOrEqual(1 + (bench.clock.monotonic_us() - reset_us) / 1e6);
+    expect(bench.boots.length).toBe(1);
+    expect(bench.link.metrics().undated).toBeGreaterThan(50);
+    bench.board.deaf = false;
+    await bench.until('the second boot', () => bench.boots.length === 2 && bench.count('force', 2) > 5);
   });
 
   test('does not take a hello that lay in a buffer for a new boot', async () => {

@@ -22,6 +22,8 @@ export class ScriptedBoard {
   out: ((bytes: Buffer) => void) | null = null;
   hello = helloOf();
   mute = false;
+  /** Hears and does not answer. */
+  deaf = false;
   echo = false;
   /** A board whose EEPROM keeps nothing. */
   forgetful = false;
@@ -114,7 +116,7 @@ export class ScriptedBoard {
       const message = decodeLine(line);
       if (typeof message === 'string') continue;
       this.heard.push(message);
-      this.#answer(message);
+      if (!this.deaf) this.#answer(message);
     }
   }
 
