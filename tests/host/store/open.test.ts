@@ -90,8 +90,10 @@ describe('a record file', () => {
     const parent = spawn('sh', ['-c', 'sleep 0.3 & echo $!; exec sleep 20'], { stdio: ['ignore', 'pipe', 'ignore'] });
     const zombie = Number(String(await once(parent.stdout, 'data')));
     await vi.waitFor(() => expect(readFileSync(`/proc/${zombie}/stat`, 'latin1')).toContain(') Z '), { timeout: 5000 });
-    for (const pid of [dead, zombie]) {
-      writeFileSync(place.path('shared.db.lock'), JSON.stringify({ pid, began: 'then' }));
+    const started = readFileSync(`/proc/${zombie}/stat`, 'latin1').split(') ')[1]?.split(' ')[19] ?? '';
+    const machine = readFileSync('/proc/sys/kernel/random/boot_id', 'latin1').trim();
+    for (const holder of [{ pid: dead, began: '' }, { pid: zombie, began: `${machine}:${started}` }]) {
+      writeFileSync(place.path('shared.db.lock'), JSON.stringify(holder));
       open('shared.db').close();
     }
     parent.kill();
