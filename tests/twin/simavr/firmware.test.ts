@@ -44,7 +44,7 @@ class Lines {
 const edgeTicks = (course: Course): number[] => new Lines(course).of('edge').map((m) => m.tick);
 
 function said(message: HostMessage, first_cycle: number): string[] {
-  return [...encodeLine(message)].map((letter, n) => `${first_cycle + n * BYTE_cycles} rx ${hexByte(letter.charCodeAt(0))}`);
+  return Array.from(Buffer.from(encodeLine(message), 'latin1'), (byte, n) => `${first_cycle + n * BYTE_cycles} rx ${hexByte(byte)}`);
 }
 
 /** Script lines, sorted by cycle: the sources were each written on their own. */
@@ -124,8 +124,6 @@ describe.skipIf(!hasSimavr('simavr: the committed firmware'))('the committed fir
         rx_bad_lines: 0,
       });
     }
-    const lossOfStack = chip.lines.of('status').at(-1)?.stack_free_min;
-    expect(peer.lines.of('status').at(-1)?.stack_free_min).toBe(lossOfStack);
     expect(Math.abs(chip.lines.of('status').length - peer.lines.of('status').length)).toBeLessThanOrEqual(1);
   });
 
