@@ -132,8 +132,7 @@ export class Session {
   }
 
   #data(chunk: Buffer): void {
-    // A read of no bytes is no sign of life.
-    if (this.#end !== null || chunk.length === 0) return;
+    if (this.#end !== null) return;
     this.#received_us = this.#now();
     this.#reader.push(chunk);
   }
