@@ -236,6 +236,16 @@ describe('the line', () => {
 });
 
 describe('time', () => {
+  it('has no date for an edge that came before the clock ran, and makes none up', () => {
+    for (let cycle = 0; cycle < 14_000; cycle += 500) {
+      const b = new Bench();
+      b.chip.at(cycle, () => b.chip.setInput('B', 0, 0));
+      b.chip.at(cycle + 8000, () => b.chip.setInput('B', 0, 1));
+      b.chip.runUntil(s / 10);
+      for (const m of b.of('edge')) expect(Math.abs(m.tick - (cycle - 12_400) / 8)).toBeLessThan(20);
+    }
+  });
+
   it('runs through the wrap of 32 bits with its count', { timeout: 60_000 }, () => {
     const b = new Bench();
     const wrap_s = 2 ** 32 / 2e6;
