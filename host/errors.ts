@@ -18,6 +18,7 @@ const table = {
   WRONG_USE: { text: '{word}: {why}.', exit: 2, http: 400 },
   HEX_BAD: { text: 'Line {line} of the Intel HEX file: {why}. Build the file again, or fetch it whole.', exit: 1, http: 500 },
   CHIP_UNSUPPORTED: { text: 'The firmware uses {what} at address {address}, which the emulated chip does not have: leave it out of the firmware, or model it in firmware/twin/chip.', exit: 1, http: 500 },
+  LISTEN_FAILED: { text: 'Nothing can be served at {address} ({reason}): stop what uses it, or name another with --listen HOST:PORT; port 0 lets the system choose.', exit: 1, http: 500 },
   NO_TWIN: { text: 'No simulated bench was found to run on {db} ({reason}): start one with npm start, or name it with --db or --hands.', exit: 1, http: 404 },
   TWIN_SILENT: { text: 'The simulated bench at {address} does not answer ({reason}): is it still running?', exit: 1, http: 502 },
   TWIN_REFUSED: { text: '{said}', exit: 2, http: 400 },

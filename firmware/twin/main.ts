@@ -5,7 +5,7 @@
  * forked it goes away, on SIGTERM or SIGINT, and when the scenario's duration is over.
  *
  * A process that forks it is told {kind: 'bench_time', t_us, speed_now} after every
- * slice, {kind: 'hands', address} once, and {kind: 'failed', message} before it fails.
+ * slice, {kind: 'rig', magnets} and {kind: 'hands', address} once, and {kind: 'failed', message} before it fails.
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -49,6 +49,7 @@ async function main(): Promise<void> {
   });
 
   const parent = new Parent();
+  parent.rig(scenario.rig.pickup.magnets);
   const keep = (): void => {
     const bytes = outlet.takeDropped();
     if (bytes > 0) truth?.record({ kind: 'undelivered', t_s: board.t_s, bytes });
@@ -117,6 +118,11 @@ class Parent {
     if (this.#sending || !process.connected) return;
     this.#sending = true;
     this.#send({ kind: 'bench_time', t_us: Math.round(t_s * 1e6), speed_now }, () => (this.#sending = false));
+  }
+
+  /** What a builder knows of the rig by looking at it. */
+  rig(magnets: number): void {
+    this.#send({ kind: 'rig', magnets });
   }
 
   hands(address: string): void {
