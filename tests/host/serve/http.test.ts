@@ -128,7 +128,7 @@ describe('the socket', () => {
     const { bench, ws } = await serve();
     const socket = new WebSocket(ws);
     const got: { channel: string; value: { count?: number } }[] = [];
-    socket.on('message', (data) => got.push(JSON.parse(String(data)) as (typeof got)[number]));
+    socket.on('message', (data) => got.push(JSON.parse((data as Buffer).toString()) as (typeof got)[number]));
     await once(socket, 'open');
     expect(socket.extensions).toBe('');
     socket.send('{"subscribe":["force"]}');
