@@ -120,10 +120,15 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 
     if (twin !== null) {
       const running = twin;
-      void running.ended.then((reason) => {
+      void running.ended.then(async ({ reason, failed }) => {
+        if (reason === '') return;
         // The last rows are not left to wait for a bench clock that has lost its bench.
         store.writer.flush();
-        if (reason !== '') note(fail('TWIN_ENDED', { reason }).message);
+        await link.stop();
+        const error = fail('TWIN_ENDED', { reason });
+        reader.state('closed', error.message);
+        if (failed) breakage.resolve(error);
+        else note(error.message);
       });
       void running.magnets.then((magnets) => (twinMagnets = magnets));
       void running.hands.then((hands) => writeFileSync(options.twinFile, JSON.stringify({ hands, pid: process.pid, simulated: true })));

@@ -22,7 +22,7 @@ const table = {
   NO_TWIN: { text: 'No simulated bench was found to run on {db} ({reason}): start one with npm start, or name it with --db or --hands.', exit: 1, http: 404 },
   TWIN_SILENT: { text: 'The simulated bench at {address} does not answer ({reason}): is it still running?', exit: 1, http: 502 },
   TWIN_REFUSED: { text: '{said}', exit: 2, http: 400 },
-  TWIN_ENDED: { text: 'The simulated board stopped: {reason}.', exit: 1, http: 503 },
+  TWIN_ENDED: { text: 'The simulated board stopped: {reason}', exit: 1, http: 503 },
   INTERNAL: { text: 'An error inside the program: {reason}. Please report it with the output of --json.', exit: 1, http: 500 },
   NO_SUCH_HAND: { text: 'The hands of the bench know no {path}: they know {known}.', exit: 1, http: 404 },
   HANDS_TAKEN: { text: 'The hands cannot listen on {address} ({reason}): name another address, or port 0 for a free one.', exit: 1, http: 503 },

@@ -20,7 +20,10 @@ static void take(const wire_message_t *m, stamp_t came, uint8_t dated)
 {
     switch (m->kind) {
     case WIRE_WHO:
-        status_send_hello();
+        /* A board does not go by an id that a loss of power would make it forget. */
+        if (!hello_waits) {
+            status_send_hello();
+        }
         break;
     case WIRE_ASK_TIME:
         if (dated) {

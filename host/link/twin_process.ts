@@ -26,8 +26,8 @@ export interface TwinProcess {
   readonly hands: Promise<string>;
   /** Magnets on its shaft, once it has said so: what a builder reads off the wheel. */
   readonly magnets: Promise<number>;
-  /** Settles when it has ended, with the reason if that was its own doing. */
-  readonly ended: Promise<string>;
+  /** Settles when it has ended; the reason is '' if it was told to. */
+  readonly ended: Promise<{ readonly reason: string; readonly failed: boolean }>;
   /** Resolves when it is gone; asks first, kills after a second. */
   stop(): Promise<void>;
 }
@@ -62,9 +62,13 @@ export function startTwin(options: TwinOptions, clock: BenchClock, wallClock: Cl
   if (stdin === null || stdout === null) throw new Error('the twin has no pipes');
   let stopping = false;
   let said = '';
-  const ended = new Promise<string>((resolve) => {
-    child.once('error', (error) => resolve(error.message));
-    child.once('exit', (code, signal) => resolve(stopping ? '' : said || (code === 0 ? 'the scenario is over' : `the twin ended with ${signal ?? `status ${String(code)}`}`)));
+  const ended = new Promise<{ reason: string; failed: boolean }>((resolve) => {
+    child.once('error', (error) => resolve({ reason: error.message, failed: true }));
+    child.once('exit', (code, signal) => {
+      if (stopping) resolve({ reason: '', failed: false });
+      else if (code === 0) resolve({ reason: 'the scenario is over', failed: false });
+      else resolve({ reason: said || `it ended with ${signal ?? `status ${String(code)}`}`, failed: true });
+    });
   });
   const hands = promised<string>();
   const magnets = promised<number>();

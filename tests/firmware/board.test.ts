@@ -118,6 +118,23 @@ describe('who the board is', () => {
     expect(again.of('status')[0]?.eeprom_state).toBe(0);
   });
 
+  it('does not go by a new id before it is safe, however often it is asked', () => {
+    const b = new Bench();
+    b.chip.runUntil(20 * ms);
+    b.say({ name: 'give_id', seq: 1, word: GIVE_ID_WORD, board_id: 0x12345678 });
+    for (let t = 30; t < 3000; t += 10) {
+      b.chip.runUntil(t * ms);
+      b.say({ name: 'who', seq: t });
+      b.chip.runUntil((t + 9) * ms);
+      if (b.of('hello').at(-1)?.board_id !== 0x12345678) continue;
+      const after = new Bench(b.chip.eeprom.slice());
+      after.chip.runUntil(s / 2);
+      expect(after.of('hello')[0]?.board_id).toBe(0x12345678);
+      return;
+    }
+    throw new Error('it never took the id');
+  });
+
   it('keeps its id when power goes while it writes, at any moment', () => {
     const first = new Bench();
     first.chip.runUntil(s);
