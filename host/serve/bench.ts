@@ -4,7 +4,7 @@ export type LinkState = 'closed' | 'opening' | 'asking' | 'live' | 'waiting';
 export type RecordStateName = 'recording' | 'low' | 'held' | 'closed';
 
 export interface BoardView {
-  /** Eight hexadecimal digits. */
+  /** Such as 00C0-FFEE. */
   readonly id: string;
   readonly boot_id: number;
   readonly board_boot: number;

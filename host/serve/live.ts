@@ -1,6 +1,7 @@
 import type { MessageOf } from '../../protocol/messages.js';
 import type { Clock } from '../clock.js';
 import { us_per_tick } from '../link/boot_evidence.js';
+import { idText } from '../link/session.js';
 import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
 import { ShaftSpeed } from '../sense/speed.js';
 import type { BatchResult } from '../store/rows.js';
@@ -217,8 +218,7 @@ export class LiveBench implements Bench {
     if (this.#boot === null) return null;
     const { boot_id, hello } = this.#boot;
     const { firmware: f, clock_Hz, board_id, boot_count } = hello;
-    const id = board_id.toString(16).toUpperCase().padStart(8, '0');
-    return { id, boot_id, board_boot: boot_count, firmware: `${f >> 16}.${(f >> 8) & 255}.${f & 255}`, clock_Hz };
+    return { id: idText(board_id), boot_id, board_boot: boot_count, firmware: `${f >> 16}.${(f >> 8) & 255}.${f & 255}`, clock_Hz };
   }
 }
 

@@ -8,7 +8,7 @@ import { takeLockFile } from '../lock_file.js';
 import { demandOurs, migrate } from './migrate.js';
 import { BUSY_ms, setPragmas } from './pragmas.js';
 import { Store } from './store.js';
-import type { WriterOptions } from './writer.js';
+import type { WriterOptions } from './writer_terms.js';
 
 export interface StoreOptions extends WriterOptions {
   /** What the file is wanted for, when that is known already: a file of the other kind is refused before any board is asked. */

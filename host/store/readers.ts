@@ -2,6 +2,7 @@ import type { Database, Statement } from 'better-sqlite3';
 
 import { NO_BOARD_ID } from '../../protocol/messages.js';
 import { fail } from '../errors.js';
+import { idText } from '../link/session.js';
 import type { StoredStream } from './rows.js';
 
 export interface KnownBoard {
@@ -38,7 +39,7 @@ export type StatusRow = Readonly<Record<string, number | string | null>>;
 
 export interface BootSummary {
   readonly boot_id: number;
-  /** Board id, eight hexadecimal digits. */
+  /** Board id as it is printed everywhere, such as 00C0-FFEE. */
   readonly board: string;
   readonly board_boot: number;
   /** UTC by the host's clock at the first hello. */
@@ -151,8 +152,8 @@ export class Readers {
   setMagnets(board_id: number, magnets: number): void {
     const { changes } = this.#db.prepare('UPDATE rig SET magnets = ? WHERE board_id = ?').run(magnets, board_id);
     if (changes > 0) return;
-    const known = this.knownBoards().map((b) => hex(b.board_id));
-    throw fail('RIG_UNKNOWN', { board_id: hex(board_id), known: known.join(', ') || 'none yet' });
+    const known = this.knownBoards().map((b) => idText(b.board_id));
+    throw fail('RIG_UNKNOWN', { board_id: idText(board_id), known: known.join(', ') || 'none yet' });
   }
 
   #newestBoot(): number | null {
@@ -168,6 +169,3 @@ export class Readers {
     return statement.all(boot_id, Math.max(0, Math.floor(newest - seconds * rate.tick_Hz)), WINDOW_ROWS_MAX).reverse();
   }
 }
-
-const hex = (id: number): string => id.toString(16).toUpperCase().padStart(8, '0');
-

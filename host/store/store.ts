@@ -6,7 +6,7 @@ import type { BootEvidence } from './boots.js';
 import { fileBytes } from './disk.js';
 import { Readers } from './readers.js';
 import { Writer } from './writer.js';
-import type { WriterOptions } from './writer.js';
+import type { WriterOptions } from './writer_terms.js';
 
 export interface CloseReport {
   /** Rows that could not be written; 0 unless the disk was full to the end. */

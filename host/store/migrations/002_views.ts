@@ -70,7 +70,7 @@ FROM status_raw s JOIN boot b ON b.boot_id = s.boot_id ${piece('s')};
 
 CREATE VIEW boots AS
 -- Stretches of board time, newest last. started is when the board was reset, by the host's clock at the first hello.
-SELECT b.boot_id, printf('%08X', b.board_id) AS board, b.board_boot, ${iso('b.started_utc_us')} AS started, b.simulated,
+SELECT b.boot_id, printf('%04X-%04X', b.board_id >> 16, b.board_id & 65535) AS board, b.board_boot, ${iso('b.started_utc_us')} AS started, b.simulated,
   (b.firmware >> 16) || '.' || ((b.firmware >> 8) & 255) || '.' || (b.firmware & 255) AS firmware,
   ${bits('b.reset_cause', ['power_on', 'external', 'brown_out', 'watchdog'])} AS reset_cause,
   r.magnets, r.name AS rig,

@@ -69,7 +69,7 @@ describe('the live bench', () => {
     clock.advance(1e6);
     take(force(boot_id, now(), -55));
     take(status(boot_id, now(), { edges_lost: 2 }));
-    expect(live.health()).toMatchObject({ status: 'live', reason: null, simulated: true, board: { id: '00C0FFEE', firmware: '0.1.0', boot_id, board_boot: 7 } });
+    expect(live.health()).toMatchObject({ status: 'live', reason: null, simulated: true, board: { id: '00C0-FFEE', firmware: '0.1.0', boot_id, board_boot: 7 } });
     expect(live.latest().force).toEqual({ boot_id, tick: now(), utc_us: start_us + 1e6, u_us: 40, count: -55, flags: 0 });
     expect(live.latest().status?.fields).toMatchObject({ edges_lost: 2, stack_free_min: 900 });
     expect(Object.keys(live.latest().status?.fields ?? {})).not.toContain('seq');

@@ -82,6 +82,6 @@ it('remembers where a board was last found, and how many magnets turn there', ()
   expect(store.read.knownBoards()[0]).toMatchObject({ last_path: '/dev/ttyUSB3', magnets: 1 });
   store.read.setMagnets(0x00c0ffee, 4);
   expect(store.read.magnets(0x00c0ffee)).toBe(4);
-  expect(() => store.read.setMagnets(3, 4)).toThrow('knows 00C0FFEE');
+  expect(() => store.read.setMagnets(3, 4)).toThrow('knows 00C0-FFEE');
   store.close();
 });

@@ -4,7 +4,7 @@ import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { afterAll, expect, it } from 'vitest';
 
 import { openStore } from '../../../host/store/open.js';
-import type { RecordState } from '../../../host/store/writer.js';
+import type { RecordState } from '../../../host/store/writer_terms.js';
 import { HandClock } from '../../support/hand_clock.js';
 import { noteSkip } from '../../support/need.js';
 import { force, helloOf, scratch } from './support/board.js';

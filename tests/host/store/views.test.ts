@@ -85,7 +85,7 @@ describe.skipIf(!there)('plain sqlite3, while recording goes on', () => {
     commit();
     expect(ask('SELECT boot_id, board, board_boot, started, simulated, firmware, reset_cause, magnets, force_rows, edge_rows, recorded_s, lost FROM boots')).toEqual([
       {
-        boot_id, board: '00C0FFEE', board_boot: 7, started: '2026-01-15T09:00:00.000Z', simulated: 1, firmware: '0.1.0', reset_cause: 'external',
+        boot_id, board: '00C0-FFEE', board_boot: 7, started: '2026-01-15T09:00:00.000Z', simulated: 1, firmware: '0.1.0', reset_cause: 'external',
         magnets: 4, force_rows: 6, edge_rows: 12, recorded_s: 32, lost: 82,
       },
     ]);

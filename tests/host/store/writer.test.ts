@@ -3,7 +3,7 @@ import { afterAll, describe, expect, it } from 'vitest';
 
 import { openStore } from '../../../host/store/open.js';
 import type { StoreOptions } from '../../../host/store/open.js';
-import type { RecordState } from '../../../host/store/writer.js';
+import type { RecordState } from '../../../host/store/writer_terms.js';
 import { HandClock } from '../../support/hand_clock.js';
 import { TICK_Hz, edge, force, gap, helloOf, piece, scratch, status } from './support/board.js';
 

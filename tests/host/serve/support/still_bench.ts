@@ -6,7 +6,7 @@ export class StillBench implements Bench {
     status: 'live',
     reason: null,
     simulated: true,
-    board: { id: '00C0FFEE', boot_id: 3, board_boot: 7, firmware: '0.1.0', clock_Hz: 16_000_000 },
+    board: { id: '00C0-FFEE', boot_id: 3, board_boot: 7, firmware: '0.1.0', clock_Hz: 16_000_000 },
     record: { state: 'recording', reason: null, waiting_rows: 0, lost_rows: 0, free_bytes: 1e9 },
     db: '/data/demo.db',
     uptime_s: 12.5,
@@ -24,7 +24,7 @@ export class StillBench implements Bench {
   boots = (limit: number) =>
     [
       {
-        boot_id: 3, board: '00C0FFEE', board_boot: 7, started: '2026-01-15T09:00:00.000Z', simulated: true, firmware: '0.1.0',
+        boot_id: 3, board: '00C0-FFEE', board_boot: 7, started: '2026-01-15T09:00:00.000Z', simulated: true, firmware: '0.1.0',
         reset_cause: 'external', magnets: 2, force_rows: 10, edge_rows: 20, recorded_s: 5, lost: 4,
       },
     ].slice(0, limit);
