@@ -7,7 +7,7 @@ import { BenchClock, systemClock } from './clock.js';
 import type { Clock } from './clock.js';
 import { fail, reasonOf } from './errors.js';
 import type { SmallbrakeError } from './errors.js';
-import { serialCandidates } from './link/candidates.js';
+import { isPseudoTerminal, serialCandidates } from './link/candidates.js';
 import type { Boot } from './link/dated.js';
 import type { PortChoice } from './link/finder.js';
 import { Link } from './link/link.js';
@@ -62,8 +62,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
   let recordReason: string | null = null;
   const store = openStore(options.dbFile, {
     clock,
-    // `none` serves what a file holds, of either kind.
-    ...(source.kind === 'serial' && source.choice.kind === 'none' ? {} : { simulated }),
+    ...(mayBeEither(source) ? {} : { simulated }),
     onCommitted: (batch) => live.bench?.committed(batch),
     onState: ({ reason }) => {
       if (reason !== null && reason !== recordReason) note(reason);
@@ -110,7 +109,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     let twinMagnets: number | null = null;
     const setMagnets = (boot: Boot, magnets: number | null): void => {
       if (magnets === null) return;
-      store.read.setMagnets(boot.hello.board_id, magnets);
+      store.setMagnets(boot.hello.board_id, magnets);
       reader.magnetsChanged();
     };
     const reader = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
@@ -157,6 +156,16 @@ async function stopAll({ link, twin, app, reader, store }: Parts, twinFile: stri
   await twin?.stop();
   if (twin !== null) rmSync(twinFile, { force: true });
   store.close();
+}
+
+/**
+ * `none` serves what a file holds, of either kind. On a pseudo-terminal there is no
+ * real board: whatever speaks there says itself what it is.
+ */
+function mayBeEither(source: Source): boolean {
+  if (source.kind !== 'serial') return false;
+  if (source.choice.kind === 'none') return true;
+  return source.choice.kind === 'path' && isPseudoTerminal(source.choice.path);
 }
 
 function serialBoards({ source, lockFolder }: DaemonOptions, store: Store): () => Promise<readonly Candidate[]> {

@@ -74,6 +74,7 @@ export const resetCauses = {
   external: { bit: 1, says: 'the reset pin was pulled: the button, or a port that was opened' },
   brown_out: { bit: 2, says: 'the supply dipped: look at the cable, the hub and what else the board feeds' },
   watchdog: { bit: 3, says: 'the program hung and the watchdog ended it: please report this' },
+  emulated: { bit: 7, says: 'no chip has this bit: the board is emulated, and all that it measures is simulated' },
 } as const;
 
 /** Values of `status.eeprom_state`. */

@@ -22,6 +22,7 @@
 #define WIRE_RESET_EXTERNAL 0x02U /* the reset pin was pulled: the button, or a port that was opened */
 #define WIRE_RESET_BROWN_OUT 0x04U /* the supply dipped: look at the cable, the hub and what else the board feeds */
 #define WIRE_RESET_WATCHDOG 0x08U /* the program hung and the watchdog ended it: please report this */
+#define WIRE_RESET_EMULATED 0x80U /* no chip has this bit: the board is emulated, and all that it measures is simulated */
 
 #define WIRE_EEPROM_BOTH_GOOD 0 /* both copies of the board record were good */
 #define WIRE_EEPROM_ONE_GOOD 1 /* one copy was damaged, the other was used */

@@ -1,4 +1,4 @@
-import { NO_BOARD_ID } from '../../protocol/messages.js';
+import { NO_BOARD_ID, resetCauses } from '../../protocol/messages.js';
 import type { MessageOf } from '../../protocol/messages.js';
 
 type Hello = MessageOf<'hello'>;
@@ -54,3 +54,6 @@ export function judgeBoot(before: BootSoFar, hello: Hello, now_us: number): Boot
   if (ahead_us < elapsed_us - tolerance_us - READING_us) return 'stale';
   return 'same';
 }
+
+/** A twin behind a pseudo-terminal looks like any port: its chip says what it is. */
+export const isEmulated = (hello: Hello): boolean => (hello.reset_cause & (1 << resetCauses.emulated.bit)) !== 0;

@@ -38,3 +38,5 @@ function realPath(path: string): string {
     return path;
   }
 }
+
+export const isPseudoTerminal = (path: string): boolean => /^\/dev\/(pts\/|ttyp)/.test(realPath(path));

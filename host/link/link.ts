@@ -1,6 +1,7 @@
 import type { Clock } from '../clock.js';
 import { fail, reasonOf, SmallbrakeError } from '../errors.js';
 import type { MessageOf } from '../../protocol/messages.js';
+import { isEmulated } from './boot_evidence.js';
 import { BootKeeper } from './boot_keeper.js';
 import type { BootEvidence, BootSink, DatingCounts } from './boot_keeper.js';
 import type { BytePort } from './byte_port.js';
@@ -230,7 +231,7 @@ export class Link {
 
   #live(candidate: Candidate, hello: MessageOf<'hello'>): void {
     this.#backoff_us = BACKOFF_us.first;
-    this.#become('live', `Board ${idText(hello.board_id)} on ${candidate.label}${candidate.simulated ? ', simulated' : ''}.`);
+    this.#become('live', `Board ${idText(hello.board_id)} on ${candidate.label}${candidate.simulated || isEmulated(hello) ? ', simulated' : ''}.`);
   }
 
   /** A port that was unplugged and is back is news, and so is what hangs on it. */

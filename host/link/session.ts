@@ -4,6 +4,7 @@ import { encodeLine } from '../../protocol/codec.js';
 import { GIVE_ID_WORD, NO_BOARD_ID, schemaHash } from '../../protocol/messages.js';
 import type { BoardMessage, HostMessage, MessageOf } from '../../protocol/messages.js';
 import { Asker } from './asker.js';
+import { isEmulated } from './boot_evidence.js';
 import type { BootKeeper } from './boot_keeper.js';
 import type { BytePort } from './byte_port.js';
 import type { LineDecoder } from './decode.js';
@@ -46,6 +47,7 @@ export interface SessionContext {
   readonly decoder: LineDecoder;
   readonly lines: LineCounts;
   readonly counts: SessionCounts;
+  /** Known before it speaks; an emulated board says so itself as well, by whatever wire it comes. */
   readonly simulated: boolean;
   readonly asking: () => void;
   readonly live: (hello: MessageOf<'hello'>) => void;
@@ -174,7 +176,8 @@ export class Session {
     }
     this.#announceId(hello);
     try {
-      const { keeper, simulated } = this.#context;
+      const { keeper } = this.#context;
+      const simulated = this.#context.simulated || isEmulated(hello);
       if (keeper.hello(hello, this.#received_us, this.#port.label, simulated) === 'stale') {
         this.#wantWho();
         return;

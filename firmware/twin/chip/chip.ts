@@ -29,6 +29,11 @@ export interface ChipOptions {
   readonly supply_V?: number;
   /** What SRAM holds at power-on follows from this. */
   readonly sramSeed?: number;
+  /**
+   * Bits of MCUSR that no real chip sets, found set after every reset: firmware passes
+   * the register on, so a host can tell an emulated board by whatever wire it comes.
+   */
+  readonly causeMark?: number;
   /** Cycles from a reset to the first instruction; 0 unless told. A crystal board with the usual fuses has 16384 + 65 ms. */
   readonly startUp_cycles?: number;
 }
@@ -58,6 +63,7 @@ export class Chip {
   readonly #startUp_cycles: number;
   readonly #startSlot: number;
   readonly #resetListeners: ((cause: ResetCause, cycle: number) => void)[] = [];
+  readonly #causeMark: number;
   #noise: number;
   #powered = true;
   #cause: ResetCause = 'power_on';
@@ -66,6 +72,7 @@ export class Chip {
   constructor(options: ChipOptions) {
     this.clock_Hz = options.clock_Hz ?? 16_000_000;
     this.#startUp_cycles = options.startUp_cycles ?? 0;
+    this.#causeMark = options.causeMark ?? 0;
     this.#noise = (options.sramSeed ?? 1) | 1;
     const core = new Core(wordsOf(options.flash), this.clock_Hz);
     this.#core = core;
@@ -198,7 +205,7 @@ export class Chip {
     const causes = cause === 'power_on' ? 0 : core.get(MCUSR);
     if (cause === 'power_on') this.#fillSram();
     this.#cause = cause;
-    this.#clear(cause, causes | CAUSE_BIT[cause]);
+    this.#clear(cause, causes | CAUSE_BIT[cause] | this.#causeMark);
     if (this.#startUp_cycles > 0) {
       this.#processor.stop();
       core.events.set(this.#startSlot, core.now_cycle + this.#startUp_cycles);

@@ -1,3 +1,4 @@
+import { resetCauses } from '../../../protocol/messages.js';
 import { Chip } from '../chip/chip.js';
 import type { Scenario } from '../scenario.js';
 import type { Sums, TruthSink } from '../truth.js';
@@ -52,7 +53,7 @@ export class Board implements WorldSink {
     const { scenario, seed, flash, eeprom, truth } = options;
     this.#truth = truth;
     this.#out = options.out;
-    this.chip = new Chip({ flash, sramSeed: seed % 0x7fffffff, startUp_cycles: START_UP_cycles, ...(eeprom && { eeprom }) });
+    this.chip = new Chip({ flash, sramSeed: seed % 0x7fffffff, startUp_cycles: START_UP_cycles, causeMark: 1 << resetCauses.emulated.bit, ...(eeprom && { eeprom }) });
     this.#cycles_per_s = this.chip.clock_Hz * (1 + scenario.board.crystal_ppm * 1e-6);
     this.#cable = new Cable(randomStream(seed, 'cable.noise'));
     this.inbox = new Inbox(this.chip);

@@ -158,7 +158,8 @@ describe.skipIf(!existsSync(hexFile))('the committed program in the bench', () =
     bench.board.do('reset');
     bench.board.advance(1);
     const hellos = bench.messages('hello');
-    expect(hellos.map((h) => h.reset_cause)).toEqual([1, 2]);
+    // Power-on, then the reset pin; and the mark of a board that is emulated.
+    expect(hellos.map((h) => h.reset_cause)).toEqual([0x81, 0x82]);
     expect(hellos.map((h) => h.boot_count)).toEqual([1, 2]);
     expect(bench.of('boot').map((b) => b.cause)).toEqual(['power_on', 'external']);
     expect(bench.of('boot')[1]?.t_s).toBeCloseTo(0.5, 6);
