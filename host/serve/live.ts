@@ -59,7 +59,7 @@ export class LiveBench implements Bench {
     this.#boot = boot;
     this.#simulated = boot.simulated;
     this.#piece = null;
-    this.#speed = new ShaftSpeed(this.#options.store.read.magnets(boot.hello.board_id), us_per_tick(boot.hello));
+    this.#speed = new ShaftSpeed(this.#options.store.magnets(boot.hello.board_id), us_per_tick(boot.hello));
     this.#newest = { tick: 0, at_us: 0 };
     this.#tellState();
   }
@@ -114,7 +114,7 @@ export class LiveBench implements Bench {
   magnetsChanged(): void {
     if (this.#boot === null) return;
     const { hello } = this.#boot;
-    this.#speed = new ShaftSpeed(this.#options.store.read.magnets(hello.board_id), this.#piece?.us_per_tick ?? us_per_tick(hello));
+    this.#speed = new ShaftSpeed(this.#options.store.magnets(hello.board_id), this.#piece?.us_per_tick ?? us_per_tick(hello));
   }
 
   health(): Health {

@@ -6,6 +6,9 @@ import type { Clock } from '../clock.js';
 import { fail } from '../errors.js';
 import { fullTick, us_per_tick } from '../link/boot_evidence.js';
 import type { Boot } from '../link/dated.js';
+import { idText } from '../link/session.js';
+import { ranOn } from './ran_on.js';
+import type { BootRow } from './ran_on.js';
 import { isDiskTrouble } from './trouble.js';
 
 type Hello = MessageOf<'hello'>;
@@ -20,29 +23,11 @@ export interface BootEvidence {
   readonly reset?: boolean;
 }
 
-interface BootRow {
-  readonly boot_id: number;
-  readonly board_boot: number;
-  readonly simulated: number;
-  readonly schema_hash: number;
-  readonly firmware: number;
-  readonly clock_Hz: number;
-  readonly cycles_per_tick: number;
-  readonly reset_cause: number;
-  readonly tick_first: number;
-}
-
 interface NewBoot extends BootRow {
   readonly board_id: number;
   readonly started_utc_us: number;
   readonly port: string | null;
 }
-
-/** By how much a hello may be older than what was seen before it: the queues on both sides. */
-const DISORDER_us = 3e6;
-/** What a board may fall behind the host by in going on running: rate error and queues. */
-const BEHIND = 0.01;
-const BEHIND_us = 5e6;
 
 /**
  * Issues boot ids: rising, never reused, committed before a row can need them. When
@@ -53,6 +38,7 @@ export class Boots {
   readonly #db: Database;
   readonly #clock: Clock;
   readonly #waiting: NewBoot[] = [];
+  readonly #waitingMagnets = new Map<number, number>();
   readonly #seen = new Map<number, { tick: number; at_us: number }>();
   #lastIssued: number;
 
@@ -73,7 +59,7 @@ export class Boots {
     const { hello, simulated } = evidence;
     this.demandOrigin(simulated);
     const before = evidence.reset === true ? undefined : this.#lastOf(hello.board_id);
-    if (before !== undefined && this.#sameBoot(before, hello)) {
+    if (before !== undefined && this.#ranOn(before, hello)) {
       this.seen(before.boot_id, fullTick(hello.tick, hello.wraps));
       if (evidence.port !== undefined) this.#notePort(hello.board_id, evidence.port);
       return { boot_id: before.boot_id, hello, simulated };
@@ -102,14 +88,43 @@ export class Boots {
     }
   }
 
-  /** Inside a transaction: the boots that could not be written when they were issued. */
+  /** Inside a transaction: what could not be written when it was said. */
   writeWaiting(): void {
     for (const boot of this.#waiting) this.#write(boot);
+    for (const [board_id, magnets] of this.#waitingMagnets) this.#writeMagnets(board_id, magnets);
   }
 
   /** Their transaction has been committed. */
   waitingWritten(): void {
     this.#waiting.length = 0;
+    this.#waitingMagnets.clear();
+  }
+
+  /** Magnets on the shaft of a board's rig; 1 until it was told otherwise. */
+  magnets(board_id: number): number {
+    return this.#waitingMagnets.get(board_id) ?? this.#storedMagnets(board_id) ?? 1;
+  }
+
+  /**
+   * @param magnets 1 to 64, evenly spaced or not: speed is taken over whole revolutions
+   * @throws RIG_UNKNOWN
+   */
+  setMagnets(board_id: number, magnets: number): void {
+    const stored = this.#storedMagnets(board_id);
+    if (stored === undefined && !this.#waiting.some((b) => b.board_id === board_id)) {
+      const known = this.#db.prepare<[], { board_id: number }>('SELECT board_id FROM rig ORDER BY rig_id').all();
+      throw fail('RIG_UNKNOWN', { board_id: idText(board_id), known: known.map((r) => idText(r.board_id)).join(', ') || 'none yet' });
+    }
+    this.#waitingMagnets.set(board_id, magnets);
+    if (stored === undefined) return;
+    try {
+      this.#writeMagnets(board_id, magnets);
+      this.#waitingMagnets.delete(board_id);
+    } catch (thrown) {
+      if (isDiskTrouble(thrown)) return;
+      this.#waitingMagnets.delete(board_id);
+      throw thrown;
+    }
   }
 
   /** @throws FILE_IS_REAL or FILE_IS_SIMULATED */
@@ -133,26 +148,10 @@ export class Boots {
     );
   }
 
-  #sameBoot(before: BootRow, hello: Hello): boolean {
-    const sameStart =
-      hello.boot_count === before.board_boot &&
-      hello.reset_cause === before.reset_cause &&
-      hello.schema_hash === before.schema_hash &&
-      hello.firmware === before.firmware &&
-      hello.clock_Hz === before.clock_Hz &&
-      hello.cycles_per_tick === before.cycles_per_tick;
-    if (!sameStart) return false;
-    const tick = fullTick(hello.tick, hello.wraps);
-    const tick_us = us_per_tick(hello);
-    const newest = Math.max(this.#newestStored(before), this.#seen.get(before.boot_id)?.tick ?? 0);
-    if ((newest - tick) * tick_us > Math.min(DISORDER_us, (newest * tick_us) / 2)) return false;
-    // A counter that could not be written stays the same over a reset; but a board that
-    // was reset since cannot have counted the time between. Only the monotonic clock may
-    // judge this, and it knows only what this process has seen: the wall clock steps.
-    const seen = this.#seen.get(before.boot_id);
-    if (seen === undefined) return true;
-    const elapsed_us = this.#clock.monotonic_us() - seen.at_us;
-    return (tick - seen.tick) * tick_us >= elapsed_us * (1 - BEHIND) - BEHIND_us;
+  #ranOn(before: BootRow, hello: Hello): boolean {
+    const seen = this.#seen.get(before.boot_id) ?? null;
+    const newest = Math.max(this.#newestStored(before), seen?.tick ?? 0);
+    return ranOn(before, hello, newest, seen, this.#clock.monotonic_us());
   }
 
   #newestStored(boot: BootRow): number {
@@ -178,6 +177,14 @@ export class Boots {
       started_utc_us: Math.round(this.#clock.wall_us() - tick_first * us_per_tick(hello)),
       port: port ?? null,
     };
+  }
+
+  #storedMagnets(board_id: number): number | undefined {
+    return this.#db.prepare<[number], { magnets: number }>('SELECT magnets FROM rig WHERE board_id = ?').get(board_id)?.magnets;
+  }
+
+  #writeMagnets(board_id: number, magnets: number): void {
+    this.#db.prepare('UPDATE rig SET magnets = ? WHERE board_id = ? AND magnets IS NOT ?').run(magnets, board_id, magnets);
   }
 
   #notePort(board_id: number, port: string): void {

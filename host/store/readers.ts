@@ -1,8 +1,6 @@
 import type { Database, Statement } from 'better-sqlite3';
 
 import { NO_BOARD_ID } from '../../protocol/messages.js';
-import { fail } from '../errors.js';
-import { idText } from '../link/session.js';
 import type { StoredStream } from './rows.js';
 
 export interface KnownBoard {
@@ -138,22 +136,6 @@ export class Readers {
       )
       .all(NO_BOARD_ID)
       .map((row) => ({ ...row, simulated: row.simulated === 1 }));
-  }
-
-  /** Magnets on the shaft of a board's rig; 1 until it was told otherwise. */
-  magnets(board_id: number): number {
-    return this.#db.prepare<[number], { magnets: number }>('SELECT magnets FROM rig WHERE board_id = ?').get(board_id)?.magnets ?? 1;
-  }
-
-  /**
-   * @param magnets 1 to 64, evenly spaced or not: speed is taken over whole revolutions
-   * @throws RIG_UNKNOWN
-   */
-  setMagnets(board_id: number, magnets: number): void {
-    const { changes } = this.#db.prepare('UPDATE rig SET magnets = ? WHERE board_id = ?').run(magnets, board_id);
-    if (changes > 0) return;
-    const known = this.knownBoards().map((b) => idText(b.board_id));
-    throw fail('RIG_UNKNOWN', { board_id: idText(board_id), known: known.join(', ') || 'none yet' });
   }
 
   #newestBoot(): number | null {

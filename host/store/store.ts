@@ -49,6 +49,16 @@ export class Store {
     this.#boots.demandOrigin(simulated);
   }
 
+  /** Magnets on the shaft of a board's rig; 1 until it was told otherwise. */
+  magnets(board_id: number): number {
+    return this.#boots.magnets(board_id);
+  }
+
+  /** @see Boots.setMagnets */
+  setMagnets(board_id: number, magnets: number): void {
+    this.#boots.setMagnets(board_id, magnets);
+  }
+
   get bytes(): { readonly file: number; readonly log: number } {
     return { file: fileBytes(this.path), log: fileBytes(`${this.path}-wal`) };
   }

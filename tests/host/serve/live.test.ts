@@ -38,7 +38,7 @@ describe('the live bench', () => {
   const connect = (magnets = 1): void => {
     const boot = store.bootFor({ hello: helloOf({ tick: 0 }), simulated: true });
     ({ boot_id } = boot);
-    store.read.setMagnets(boot.hello.board_id, magnets);
+    store.setMagnets(boot.hello.board_id, magnets);
     start_us = clock.wall_us();
     live.boot(boot);
     live.state('live', 'live');

@@ -80,8 +80,8 @@ it('remembers where a board was last found, and how many magnets turn there', ()
   store.bootFor({ hello: helloOf(), simulated: true, port: '/dev/ttyUSB0' });
   store.bootFor({ hello: helloOf({ tick: 30_000 }), simulated: true, port: '/dev/ttyUSB3' });
   expect(store.read.knownBoards()[0]).toMatchObject({ last_path: '/dev/ttyUSB3', magnets: 1 });
-  store.read.setMagnets(0x00c0ffee, 4);
-  expect(store.read.magnets(0x00c0ffee)).toBe(4);
-  expect(() => store.read.setMagnets(3, 4)).toThrow('knows 00C0-FFEE');
+  store.setMagnets(0x00c0ffee, 4);
+  expect(store.magnets(0x00c0ffee)).toBe(4);
+  expect(() => store.setMagnets(3, 4)).toThrow('knows 00C0-FFEE');
   store.close();
 });

@@ -71,7 +71,7 @@ describe.skipIf(!there)('plain sqlite3, while recording goes on', () => {
     expect(periods.map((p) => (p === null ? null : Math.round(p * 1e6)))).toEqual(
       [null, 100010, 200020, 300030, 400040, 100010, 200020, 300030, null, 100010, 200020, 300030],
     );
-    store.read.setMagnets(0x00c0ffee, 4);
+    store.setMagnets(0x00c0ffee, 4);
     const speeds = ask<{ speed_rpm: number | null; period_s: number | null }>('SELECT speed_rpm, period_s FROM speed ORDER BY tick');
     expect(speeds.map((r) => (r.speed_rpm === null ? null : r.speed_rpm.toFixed(3)))).toEqual(
       [null, null, null, null, '59.994', '59.994', '59.994', '59.994', null, null, null, null],

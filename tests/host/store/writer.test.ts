@@ -85,9 +85,14 @@ describe('a file that cannot be written', () => {
     expect(next.boot_id).toBe(boot_id + 1);
     expect(store.bootFor({ hello: helloOf({ boot_count: 8, tick: 30_000 }), simulated: false }).boot_id).toBe(next.boot_id);
     store.writer.message(force(next.boot_id, 5));
+    // So do a board that was never seen, and what is told of it.
+    store.bootFor({ hello: helloOf({ board_id: 9 }), simulated: false });
+    for (const board_id of [9, 0x00c0ffee]) store.setMagnets(board_id, 4);
+    expect([store.magnets(9), store.magnets(0x00c0ffee), store.magnets(77)]).toEqual([4, 4, 1]);
     other.exec('COMMIT');
     clock.advance(2e6);
     expect(count()).toBe(2);
+    expect(other.prepare('SELECT magnets FROM rig').pluck().all()).toEqual([4, 4]);
     expect(states).toEqual(['recording', 'held', 'recording']);
     expect(store.writer.totals.refused).toBe(0);
     end();
