@@ -25,36 +25,49 @@ export const systemClock: Clock = {
 };
 
 /**
- * Bench time that runs `speed` times as fast as the machine's, but never past
- * what `allow` has allowed: an emulated board that cannot keep up holds the bench
- * clock back, instead of looking like a board whose crystal is slow.
+ * Bench time as the twin has it. The twin's process sets the pace (`speed` times the
+ * machine's time, or as fast as it can) and reports how far it has come; between two
+ * reports this clock goes on at that speed, but no further than to the next report due. So
+ * nothing the board says ever comes from the future, and an emulated board that
+ * cannot keep up slows the bench down instead of looking like a slow crystal.
  */
 export class BenchClock implements Clock {
   readonly speed: number;
   readonly #base: Clock;
+  #leash_us: number;
   readonly #wallStart_us: number;
-  #anchorReal_us: number;
-  #anchorBench_us = 0;
-  #allowed_us = Infinity;
+  #reported_us = 0;
+  #reportedAt_us: number;
+  #last_us = 0;
+  #running = false;
 
-  constructor(speed: number, base: Clock = systemClock) {
+  /** @param leash_us how far it may go past a report: bench time from one to the next, and some for a late one */
+  constructor(speed: number, leash_us: number, base: Clock = systemClock) {
     this.speed = speed;
     this.#base = base;
+    this.#leash_us = leash_us;
     this.#wallStart_us = base.wall_us();
-    this.#anchorReal_us = base.monotonic_us();
+    this.#reportedAt_us = base.monotonic_us();
   }
 
-  /** Bench time may run up to `limit_us` (this clock's monotonic scale). */
-  allow(limit_us: number): void {
-    const now_us = this.monotonic_us();
-    this.#anchorBench_us = now_us;
-    this.#anchorReal_us = this.#base.monotonic_us();
-    this.#allowed_us = Math.max(limit_us, now_us);
+  /** The twin has come to `bench_us`, and all that it said until then is on its way. */
+  follow(bench_us: number): void {
+    this.#reported_us = bench_us;
+    this.#reportedAt_us = this.#base.monotonic_us();
+    this.#running = true;
+  }
+
+  /** The twin has ended: time goes on by itself, so that what is under way can be finished. */
+  letGo(): void {
+    this.follow(this.monotonic_us());
+    this.#leash_us = Infinity;
   }
 
   monotonic_us(): number {
-    const free_us = this.#anchorBench_us + (this.#base.monotonic_us() - this.#anchorReal_us) * this.speed;
-    return Math.floor(Math.min(free_us, this.#allowed_us));
+    const since_us = this.#running ? (this.#base.monotonic_us() - this.#reportedAt_us) * this.speed : 0;
+    const now_us = Math.floor(this.#reported_us + Math.min(since_us, this.#leash_us));
+    this.#last_us = Math.max(this.#last_us, now_us);
+    return this.#last_us;
   }
 
   wall_us(): number {
@@ -62,14 +75,14 @@ export class BenchClock implements Clock {
   }
 
   after(delay_us: number, action: () => void): () => void {
-    const due_us = this.monotonic_us() + delay_us;
+    const due_us = this.monotonic_us() + Math.max(0, delay_us);
     let cancel = (): void => undefined;
-    const arm = (): void => {
+    const look = (): void => {
       const left_us = due_us - this.monotonic_us();
       if (left_us <= 0) action();
-      else cancel = this.#base.after(Math.max(1000, left_us / this.speed), arm);
+      else cancel = this.#base.after(Math.max(1000, left_us / this.speed), look);
     };
-    cancel = this.#base.after(Math.max(0, delay_us) / this.speed, arm);
+    cancel = this.#base.after(Math.max(0, delay_us) / this.speed, look);
     return () => cancel();
   }
 }

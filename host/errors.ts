@@ -18,12 +18,18 @@ const table = {
   WRONG_USE: { text: '{word}: {why}.', exit: 2, http: 400 },
   HEX_BAD: { text: 'Line {line} of the Intel HEX file: {why}. Build the file again, or fetch it whole.', exit: 1, http: 500 },
   CHIP_UNSUPPORTED: { text: 'The firmware uses {what} at address {address}, which the emulated chip does not have: leave it out of the firmware, or model it in firmware/twin/chip.', exit: 1, http: 500 },
+  LISTEN_FAILED: { text: 'Nothing can be served at {address} ({reason}): stop what uses it, or name another with --listen HOST:PORT; port 0 lets the system choose.', exit: 1, http: 500 },
+  NO_TWIN: { text: 'No simulated bench was found to run on {db} ({reason}): start one with npm start, or name it with --db or --hands.', exit: 1, http: 404 },
+  TWIN_SILENT: { text: 'The simulated bench at {address} does not answer ({reason}): is it still running?', exit: 1, http: 502 },
+  TWIN_REFUSED: { text: '{said}', exit: 2, http: 400 },
+  TWIN_ENDED: { text: 'The simulated board stopped: {reason}', exit: 1, http: 503 },
   INTERNAL: { text: 'An error inside the program: {reason}. Please report it with the output of --json.', exit: 1, http: 500 },
+  NO_SUCH_HAND: { text: 'The hands of the bench know no {path}: they know {known}.', exit: 1, http: 404 },
+  HANDS_TAKEN: { text: 'The hands cannot listen on {address} ({reason}): name another address, or port 0 for a free one.', exit: 1, http: 503 },
   BAD_SCENARIO: { text: '{file}: {key} is {value}; {limit}. Correct it: every key and limit stands in firmware/twin/scenario.schema.json.', exit: 2, http: 400 },
   BAD_ACT: { text: 'The act "{act}" was not done: {word} {why}. Acts: {acts}.', exit: 2, http: 400 },
   CANNOT_READ: { text: '{file} cannot be read: {reason}. Check the path and the rights.', exit: 1, http: 500 },
   CANNOT_WRITE: { text: '{file} cannot be written: {reason}. Check the path, the rights and the free space.', exit: 1, http: 500 },
-  HOST_REFUSED: { text: 'The host name {host} is not this machine; only 127.0.0.1, localhost and [::1] are answered here.', exit: 1, http: 403 },
   FILE_NOT_OURS: { text: '{path} is not a smallbrake file ({why}): name another file with --db, or move this one away.', exit: 1, http: 500 },
   FILE_NEWER: {
     text: '{path} has schema {found}, this program knows {known} and older: update the program, or name another file with --db.',
@@ -51,6 +57,17 @@ const table = {
   NO_SUCH_PAGE: { text: 'There is nothing at {path}: try / or /health.', exit: 1, http: 404 },
   STREAM_FULL: { text: 'All {limit} places on the stream are taken: close a page that is no longer needed.', exit: 1, http: 503 },
   STREAM_WORD: { text: 'The stream does not understand this: {why}.', exit: 1, http: 400 },
+  PORT_NONE: { text: 'No port with a board was found ({looked}): plug the board in, or name its port with --port PATH.', exit: 1, http: 503 },
+  PORT_FAILED: { text: '{port} cannot be opened: {reason}. Plug the board in, close other programs that use the port, and see to the rights (group dialout on Debian).', exit: 1, http: 503 },
+  PORT_TAKEN: { text: '{port} is in use by smallbrake process {pid}: stop that one first, or name another port with --port.', exit: 1, http: 503 },
+  PORT_STUCK: { text: '{port} did not {what} within {limit_s} s: unplug it and start the program again.', exit: 1, http: 503 },
+  PORT_LOST: { text: '{port} is gone: {reason}. It is used again as soon as it is back.', exit: 1, http: 503 },
+  BOARD_MUTE: { text: '{port}: no valid line came for {limit_s} s. Check that it is the board of this bench, its cable and its supply.', exit: 1, http: 503 },
+  WRONG_SCHEMA: {
+    text: 'The board on {port} speaks edition {found} of the protocol, this program edition {known}: flash the board with firmware/release of this program, or run the program that the board was flashed from.',
+    exit: 1,
+    http: 503,
+  },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;

@@ -74,6 +74,7 @@ export const resetCauses = {
   external: { bit: 1, says: 'the reset pin was pulled: the button, or a port that was opened' },
   brown_out: { bit: 2, says: 'the supply dipped: look at the cable, the hub and what else the board feeds' },
   watchdog: { bit: 3, says: 'the program hung and the watchdog ended it: please report this' },
+  emulated: { bit: 7, says: 'no chip has this bit: the board is emulated, and all that it measures is simulated' },
 } as const;
 
 /** Conversions in each sum of `water`: 64 of 10 bits fit 16 bits. */
@@ -213,6 +214,7 @@ export const messages = deepFreeze([
     rate_max_Hz: 4,
     says: 'The answer to set and to ask_setting.',
     fields: [
+      tick('when this line was written'),
       u('key', 'u8', '', 'which setting'),
       u('value', 'u16', '', 'the value now in force; 0 for an unknown key'),
       u('result', 'u8', '', 'what became of the question'),

@@ -1,8 +1,10 @@
+import { fileURLToPath } from 'node:url';
+
 import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
   test: {
-    root: '..',
+    root: fileURLToPath(new URL('..', import.meta.url)),
     include: ['tests/**/*.test.ts'],
     // Two cores, and several suites start daemons and emulators of their own.
     maxWorkers: 2,

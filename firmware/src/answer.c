@@ -22,6 +22,7 @@ static void tell_setting(uint8_t key, uint8_t result)
 {
     wire_message_t m;
     m.kind = WIRE_SETTING;
+    m.as.setting.tick = clock_now();
     m.as.setting.key = key;
     m.as.setting.value = result == WIRE_SETTING_UNKNOWN_KEY ? 0 : identity_setting(key);
     m.as.setting.result = result;
@@ -41,7 +42,10 @@ static void take(const wire_message_t *m, stamp_t came, uint8_t dated)
 {
     switch (m->kind) {
     case WIRE_WHO:
-        status_send_hello();
+        /* A board does not go by an id that a loss of power would make it forget. */
+        if (!hello_waits) {
+            status_send_hello();
+        }
         break;
     case WIRE_ASK_TIME:
         if (dated) {

@@ -14,6 +14,8 @@ void clock_init(void)
     /* Normal mode, clock / 8; capture on the falling edge, noise canceller on: it
      * dates every edge 4 cycles late (datasheet, input capture noise canceler). */
     TCCR1B = _BV(ICNC1) | _BV(CS11);
+    /* An edge that came before the timer ran has no date. */
+    TIFR1 = _BV(ICF1);
     TIMSK1 = _BV(TOIE1) | _BV(ICIE1);
 }
 

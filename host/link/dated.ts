@@ -19,7 +19,7 @@ export interface DatedMessage {
 /** What the sequence numbers say is missing from one stream. Spent here, not stored per row. */
 export interface Gap {
   readonly boot_id: number;
-  readonly stream: 'edge' | 'force' | 'status' | 'time';
+  readonly stream: Exclude<BoardMessage['name'], 'hello'>;
   /** Last tick before and first tick after the hole. */
   readonly tick_from: number;
   readonly tick_to: number;

@@ -118,6 +118,23 @@ describe('who the board is', () => {
     expect(again.of('status')[0]?.eeprom_state).toBe(0);
   });
 
+  it('does not go by a new id before it is safe, however often it is asked', () => {
+    const b = new Bench();
+    b.chip.runUntil(20 * ms);
+    b.say({ name: 'give_id', seq: 1, word: GIVE_ID_WORD, board_id: 0x12345678 });
+    for (let t = 30; t < 3000; t += 10) {
+      b.chip.runUntil(t * ms);
+      b.say({ name: 'who', seq: t });
+      b.chip.runUntil((t + 9) * ms);
+      if (b.of('hello').at(-1)?.board_id !== 0x12345678) continue;
+      const after = new Bench(b.chip.eeprom.slice());
+      after.chip.runUntil(s / 2);
+      expect(after.of('hello')[0]?.board_id).toBe(0x12345678);
+      return;
+    }
+    throw new Error('it never took the id');
+  });
+
   it('keeps its id when power goes while it writes, at any moment', () => {
     const first = new Bench();
     first.chip.runUntil(s);
@@ -357,6 +374,16 @@ describe('the line', () => {
 });
 
 describe('time', () => {
+  it('has no date for an edge that came before the clock ran, and makes none up', () => {
+    for (let cycle = 0; cycle < 14_000; cycle += 500) {
+      const b = new Bench();
+      b.chip.at(cycle, () => b.chip.setInput('B', 0, 0));
+      b.chip.at(cycle + 8000, () => b.chip.setInput('B', 0, 1));
+      b.chip.runUntil(s / 10);
+      for (const m of b.of('edge')) expect(Math.abs(m.tick - (cycle - 12_400) / 8)).toBeLessThan(20);
+    }
+  });
+
   it('runs through the wrap of 32 bits with its count', { timeout: 60_000 }, () => {
     const b = new Bench();
     const wrap_s = 2 ** 32 / 2e6;

@@ -29,6 +29,11 @@ export interface ChipOptions {
   readonly supply_V?: number;
   /** What SRAM holds at power-on follows from this. */
   readonly sramSeed?: number;
+  /**
+   * Bits of MCUSR that no real chip sets, found set after every reset: firmware passes
+   * the register on, so a host can tell an emulated board by whatever wire it comes.
+   */
+  readonly causeMark?: number;
   /** Cycles from a reset to the first instruction; 0 unless told. A crystal board with the usual fuses has 16384 + 65 ms. */
   readonly startUp_cycles?: number;
 }
@@ -58,18 +63,21 @@ export class Chip {
   readonly #startUp_cycles: number;
   readonly #startSlot: number;
   readonly #resetListeners: ((cause: ResetCause, cycle: number) => void)[] = [];
+  readonly #causeMark: number;
   #noise: number;
   #powered = true;
+  #cause: ResetCause = 'power_on';
   #reached_cycle = 0;
 
   constructor(options: ChipOptions) {
     this.clock_Hz = options.clock_Hz ?? 16_000_000;
     this.#startUp_cycles = options.startUp_cycles ?? 0;
+    this.#causeMark = options.causeMark ?? 0;
     this.#noise = (options.sramSeed ?? 1) | 1;
     const core = new Core(wordsOf(options.flash), this.clock_Hz);
     this.#core = core;
     this.#processor = new Processor(core, this.watch);
-    this.#startSlot = core.events.slot(() => this.#processor.start());
+    this.#startSlot = core.events.slot(() => this.#leaveReset());
     this.#gpio = new Gpio(core);
     this.#usart = new Usart0(core, this.watch);
     this.#eeprom = new Eeprom(core, options.eeprom);
@@ -80,7 +88,10 @@ export class Chip {
       this.#gpio,
       new ExternalInterrupts(core, this.#gpio),
       new Timer1(core, this.#gpio, this.watch),
-      new Watchdog(core, () => this.reset('watchdog')),
+      // Held in reset the watchdog does not run; it starts anew with the program.
+      new Watchdog(core, () => {
+        if (!this.#processor.stopped) this.reset('watchdog');
+      }),
       this.#usart,
       this.#eeprom,
       this.#spi,
@@ -112,17 +123,18 @@ export class Chip {
     return this.#eeprom.bytes;
   }
 
-  /** Runs to `cycle`: an instruction that began before it is finished, all events up to it have happened. */
-  runUntil(cycle: number): void {
+  /** Runs to `cycle`, rounded up: an instruction that began before it is finished, all events up to it have happened. */
+  runUntil(at_cycle: number): void {
+    const cycle = Math.ceil(at_cycle);
     this.#processor.runUntil(cycle);
     this.#reached_cycle = Math.max(this.#reached_cycle, cycle);
   }
 
-  /** Has `action` done at `cycle`, between two instructions. A cycle that is past means at once. */
+  /** Has `action` done at `cycle`, rounded up, between two instructions. A cycle that is past means at once. */
   at(cycle: number, action: () => void): void {
     const handling_cycle = this.#core.events.handling_cycle;
     const earliest_cycle = handling_cycle >= 0 ? handling_cycle : this.#reached_cycle;
-    this.#core.events.file(Math.max(cycle, earliest_cycle), action);
+    this.#core.events.file(Math.max(Math.ceil(cycle), earliest_cycle), action);
   }
 
   setInput(port: PortName, bit: number, level: PinLevel): void {
@@ -192,7 +204,8 @@ export class Chip {
     const core = this.#core;
     const causes = cause === 'power_on' ? 0 : core.get(MCUSR);
     if (cause === 'power_on') this.#fillSram();
-    this.#clear(cause, causes | CAUSE_BIT[cause]);
+    this.#cause = cause;
+    this.#clear(cause, causes | CAUSE_BIT[cause] | this.#causeMark);
     if (this.#startUp_cycles > 0) {
       this.#processor.stop();
       core.events.set(this.#startSlot, core.now_cycle + this.#startUp_cycles);
@@ -212,6 +225,12 @@ export class Chip {
   powerOn(): void {
     this.#powered = true;
     this.reset('power_on');
+  }
+
+  /** Until now the registers were held: what the pins did in the meantime has left no flag. */
+  #leaveReset(): void {
+    this.#clear(this.#cause, this.#core.get(MCUSR));
+    this.#processor.start();
   }
 
   #clear(cause: ResetCause, causes: number): void {

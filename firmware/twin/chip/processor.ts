@@ -41,6 +41,10 @@ export class Processor {
     return this.#state === SLEEPING;
   }
 
+  get stopped(): boolean {
+    return this.#state === STOPPED;
+  }
+
   /** No instruction is executed until start(): the power is off, or reset is held. */
   stop(): void {
     this.#state = STOPPED;

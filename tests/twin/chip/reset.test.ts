@@ -45,8 +45,9 @@ describe.skipIf(!hasCompiler('chip: reset'))('reset and watchdog', () => {
     expect(bench.word('timer_after_boot')).toBe(0);
     // It runs on after a bite, until it is switched off in order.
     expect(bench.byte('wdt_after_boot')).toBe(WDE);
+    expect(bench.byte('stubborn')).toBe(WDE);
     expect(bench.byte('cleared')).toBe(0);
-    bench.run_cycles(10 * TIMEOUT_cycles);
+    bench.run_cycles(10 * TIMEOUT_cycles + 2000);
     expect(bench.byte('boots')).toBe(12);
   });
 
@@ -108,6 +109,15 @@ describe.skipIf(!hasCompiler('chip: reset'))('reset and watchdog', () => {
     const again = (seed: number): Uint8Array => new Bench(program, { sramSeed: seed }).chip.memory.slice();
     expect(again(5)).toEqual(again(5));
     expect(again(5)).not.toEqual(again(7));
+  });
+
+  it('is not bitten again while it starts up', () => {
+    const bench = new Bench(program, { startUp_cycles: 65 * MS_cycles });
+    bench.setByte('mode', 1);
+    bench.setByte('boots', 0);
+    bench.run_cycles(4 * 65 * MS_cycles);
+    expect(bench.byte('boots')).toBe(2);
+    expect(bench.bytes('causes', 2)).toEqual([PORF, WDRF]);
   });
 
   it('takes the start-up time where one is given', () => {

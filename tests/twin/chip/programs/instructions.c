@@ -2,6 +2,7 @@
 #include <avr/io.h>
 
 volatile uint8_t neg_flags[4], fmulsu_flags[2];
+volatile uint8_t went_on;
 volatile uint16_t cbi_cycles, sbi_cycles, nop_cycles;
 
 #define NEG(VALUE, OUT)                                                                                \
@@ -29,6 +30,8 @@ volatile uint16_t cbi_cycles, sbi_cycles, nop_cycles;
 
 int main(void)
 {
+    __asm__ __volatile__("sleep"); /* SE is 0: it does nothing */
+    went_on = 1;
     NEG(0x80, neg_flags[0]);
     NEG(0x00, neg_flags[1]);
     NEG(0x01, neg_flags[2]);

@@ -5,7 +5,7 @@
 
 #define NOINIT __attribute__((section(".noinit")))
 volatile uint8_t causes[8] NOINIT, boots NOINIT, mode NOINIT;
-volatile uint8_t wdt_after_boot NOINIT, ddr_after_boot NOINIT, cleared NOINIT, late NOINIT, warned NOINIT;
+volatile uint8_t wdt_after_boot NOINIT, ddr_after_boot NOINIT, cleared NOINIT, late NOINIT, stubborn NOINIT, warned NOINIT;
 volatile uint16_t timer_after_boot NOINIT;
 
 void early(void) __attribute__((naked, used, section(".init3")));
@@ -14,7 +14,12 @@ void early(void)
     ddr_after_boot = DDRB;
     wdt_after_boot = WDTCSR;
     timer_after_boot = TCNT1;
+    MCUSR = 0xff; /* ones change nothing */
     causes[boots & 7] = MCUSR;
+    if (MCUSR & _BV(WDRF)) {
+        wdt_disable(); /* in vain: WDRF holds WDE set */
+        stubborn = WDTCSR;
+    }
     boots++;
     MCUSR = 0;
     wdt_disable();

@@ -5,7 +5,7 @@
 volatile uint16_t whole;        /* TCNT1, low byte first */
 volatile uint8_t stale_high;    /* TCNT1H after ICR1L was read in between */
 volatile uint8_t flags_before, flags_after, flags_none;
-volatile uint16_t at_compare;
+volatile uint16_t at_compare, at_wrap; /* counts when the flags were first seen, 64 cycles each */
 volatile uint16_t elapsed[5];   /* counts in 4096 cycles for each divisor */
 volatile uint8_t done;
 
@@ -42,11 +42,15 @@ int main(void)
     TCCR1B = 0;
     TIFR1 = 0xff;
     OCR1A = 1000;
-    TCNT1 = 0;
-    TCCR1B = _BV(CS10);
+    TCNT1 = 990;
+    TCCR1B = _BV(CS11) | _BV(CS10);
     while (!(TIFR1 & _BV(OCF1A))) {
     }
     at_compare = TCNT1;
+    TCNT1 = 0xfff8;
+    while (!(TIFR1 & _BV(TOV1))) {
+    }
+    at_wrap = TCNT1;
 
     for (uint8_t select = 1; select <= 5; select++) {
         TCCR1B = 0;

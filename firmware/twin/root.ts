@@ -1,0 +1,14 @@
+import { existsSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+/** Folder of package.json, from the sources as from dist/: where the committed .hex and the schema lie. */
+export function packageRoot(): string {
+  let folder = dirname(fileURLToPath(import.meta.url));
+  while (!existsSync(join(folder, 'package.json'))) {
+    const above = dirname(folder);
+    if (above === folder) throw new Error('no package.json above the program');
+    folder = above;
+  }
+  return folder;
+}

@@ -1,0 +1,114 @@
+import { fail } from '../../../host/errors.js';
+
+/** What a person at the bench can do. */
+export type Act =
+  | { readonly kind: 'hang'; readonly mass_kg: number }
+  | { readonly kind: 'brake' | 'heat'; readonly level: number | 'programme' }
+  | { readonly kind: 'flick'; readonly speed_rpm: number }
+  | { readonly kind: 'unplug'; readonly for_s: number }
+  | { readonly kind: 'reset' };
+
+interface ActHelp {
+  readonly usage: string;
+  readonly says: string;
+}
+
+/** The acts as a person types them. */
+export const actList: Readonly<Record<Act['kind'], ActHelp>> = {
+  hang: { usage: 'hang 100 g', says: 'hangs that mass on the arm, at the radius of the cell; "hang 0" takes it off' },
+  brake: { usage: 'brake 0.4', says: 'sets the brake, 0 (off) to 1 (full); "brake programme" gives it back to the scenario' },
+  heat: { usage: 'heat 0.8', says: 'sets the heater, 0 to 1; "heat programme" gives it back to the scenario' },
+  flick: { usage: 'flick 200', says: 'spins the flywheel by hand to that many rev/min' },
+  unplug: { usage: 'unplug 2 s', says: 'pulls the cable to the computer for that time; the board runs on' },
+  reset: { usage: 'reset', says: 'presses the reset button of the board' },
+};
+
+const HANG_MAX_g = 5000;
+const FLICK_MAX_rpm = 3000;
+const UNPLUG_MAX_s = 86_400;
+const inGrams: Readonly<Record<string, number>> = { g: 1, kg: 1000, mg: 0.001 };
+const inSeconds: Readonly<Record<string, number>> = { s: 1, ms: 0.001, min: 60 };
+
+/**
+ * Reads one act as typed. Words may be joined ("100g").
+ * @throws BAD_ACT naming the wrong word, what is wrong with it, and the acts there are
+ */
+export function parseAct(text: string): Act {
+  const words = text.trim().split(/\s+/).flatMap(splitUnit).filter((w) => w !== '');
+  const refuse = (word: string, why: string) =>
+    fail('BAD_ACT', { act: text.slice(0, 80), word: `"${word.slice(0, 40)}"`, why, acts: Object.values(actList).map((a) => a.usage).join('; ') });
+  const [verb, ...rest] = words;
+  if (verb === undefined) throw refuse('', 'names no act');
+
+  const end = (from: number): void => {
+    const more = rest[from];
+    if (more !== undefined) throw refuse(more, 'is one word too many');
+  };
+  const number = (low: number, high: number, unit: string): number => {
+    const word = rest[0];
+    if (word === undefined) throw refuse(verb, `needs a number after it${unit === '' ? '' : `, in ${unit}`}`);
+    const value = Number(word);
+    if (!Number.isFinite(value)) throw refuse(word, 'is no number');
+    if (value < low || value > high) throw refuse(word, `is outside ${low} to ${high}${unit === '' ? '' : ` ${unit}`}`);
+    return value;
+  };
+  const scaled = (units: Readonly<Record<string, number>>, high: number, base: string): number => {
+    const unit = rest[1];
+    const factor = unit === undefined ? undefined : units[unit];
+    const value = number(0, factor === undefined ? high : high / factor, unit ?? base);
+    if (unit === undefined && value !== 0) throw refuse(rest[0] ?? '', `needs a unit after it: ${Object.keys(units).join(', ')}`);
+    if (unit !== undefined && factor === undefined) throw refuse(unit, `is no unit here; use ${Object.keys(units).join(', ')}`);
+    end(2);
+    return value * (factor ?? 1);
+  };
+
+  switch (verb) {
+    case 'hang':
+      return { kind: 'hang', mass_kg: scaled(inGrams, HANG_MAX_g, 'g') / 1000 };
+    case 'brake':
+    case 'heat': {
+      if (rest[0] === 'programme') {
+        end(1);
+        return { kind: verb, level: 'programme' };
+      }
+      const level = number(0, 1, '');
+      end(1);
+      return { kind: verb, level };
+    }
+    case 'flick': {
+      const speed_rpm = number(0, FLICK_MAX_rpm, 'rev/min');
+      end(1);
+      return { kind: 'flick', speed_rpm };
+    }
+    case 'unplug':
+      return { kind: 'unplug', for_s: scaled(inSeconds, UNPLUG_MAX_s, 's') };
+    case 'reset':
+      end(0);
+      return { kind: 'reset' };
+    default:
+      throw refuse(verb, 'is no act');
+  }
+}
+
+/** What was done, in words, for the person who did it. */
+export function actInWords(act: Act): string {
+  switch (act.kind) {
+    case 'hang':
+      return act.mass_kg === 0 ? 'nothing hangs on the arm' : `${Number((act.mass_kg * 1000).toPrecision(12))} g hangs on the arm`;
+    case 'brake':
+    case 'heat':
+      return act.level === 'programme' ? `the ${act.kind} follows its programme` : `the ${act.kind} is set to ${act.level}`;
+    case 'flick':
+      return `the flywheel was spun to ${act.speed_rpm} rev/min`;
+    case 'unplug':
+      return `the cable is out for ${act.for_s} s`;
+    case 'reset':
+      return 'the board was reset';
+  }
+}
+
+/** "100g" is two words; "100" and "g" stay as they are. */
+function splitUnit(word: string): string[] {
+  const joined = /^([-+]?[\d.]+)([a-z]+)$/i.exec(word);
+  return joined === null ? [word] : [joined[1] ?? '', joined[2] ?? ''];
+}

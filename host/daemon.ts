@@ -1,0 +1,193 @@
+import { randomInt } from 'node:crypto';
+import { rmSync, writeFileSync } from 'node:fs';
+
+import type { FastifyInstance } from 'fastify';
+
+import { BenchClock, systemClock } from './clock.js';
+import type { Clock } from './clock.js';
+import { fail, reasonOf } from './errors.js';
+import type { SmallbrakeError } from './errors.js';
+import { isPseudoTerminal, serialCandidates } from './link/candidates.js';
+import type { Boot } from './link/dated.js';
+import type { PortChoice } from './link/finder.js';
+import { Link } from './link/link.js';
+import type { Candidate } from './link/link.js';
+import { leash_us, startTwin } from './link/twin_process.js';
+import type { TwinOptions, TwinProcess } from './link/twin_process.js';
+import { buildApp, listen } from './serve/http.js';
+import type { Served } from './serve/http.js';
+import { linkMetrics } from './serve/link_metrics.js';
+import { LiveBench } from './serve/live.js';
+import { openStore } from './store/open.js';
+import type { Store } from './store/store.js';
+
+/** Where the board is. */
+export type Source =
+  | { readonly kind: 'twin'; readonly twin: TwinOptions }
+  | { readonly kind: 'serial'; readonly choice: PortChoice; readonly never: readonly string[] };
+
+export interface DaemonOptions {
+  readonly source: Source;
+  readonly dbFile: string;
+  readonly listen: { readonly host: string; readonly port: number };
+  /** Magnets on the shaft, if told; else what the record knows of the rig. */
+  readonly magnets: number | null;
+  readonly lockFolder: string;
+  /** Where word of a running twin is left. */
+  readonly twinFile: string;
+  readonly version: string;
+  /** For people, a sentence at a time. */
+  readonly note: (sentence: string) => void;
+}
+
+export interface Daemon {
+  readonly served: Served;
+  /** Settles when it cannot go on by itself. */
+  readonly broken: Promise<SmallbrakeError>;
+  /** Ends everything, the record last. */
+  stop(): Promise<void>;
+}
+
+/** Evenly over [0, 1), 32 bits of it: board ids come from it. */
+export const randomFraction = (): number => randomInt(2 ** 32) / 2 ** 32;
+
+/** Puts the layers together: one link, one writer, the live reader and what serves it. */
+export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
+  const { source, note } = options;
+  const simulated = source.kind === 'twin';
+  const bench = simulated ? new BenchClock(source.twin.speed, leash_us(source.twin.speed)) : null;
+  const clock: Clock = bench ?? systemClock;
+
+  const live: { bench: LiveBench | null } = { bench: null };
+  let recordReason: string | null = null;
+  const store = openStore(options.dbFile, {
+    clock,
+    ...(mayBeEither(source) ? {} : { simulated }),
+    onCommitted: (batch) => live.bench?.committed(batch),
+    onState: ({ reason }) => {
+      if (reason !== null && reason !== recordReason) note(reason);
+      recordReason = reason;
+      live.bench?.recordChanged();
+    },
+  });
+
+  let twin: TwinProcess | null = null;
+  let app: FastifyInstance | null = null;
+  try {
+    twin = bench === null || source.kind !== 'twin' ? null : startTwin(source.twin, bench, systemClock);
+    const breakage = promisedError();
+    const link = new Link({
+      clock,
+      random: randomFraction,
+      candidates: twin === null ? serialBoards(options, store) : twinBoard(twin),
+      bootFor: (evidence) => store.bootFor(evidence).boot_id,
+      events: {
+        state: (state, reason, error) => {
+          if (error !== null || state === 'live') note(reason);
+          reader.state(state, reason);
+        },
+        message: (dated) => {
+          store.writer.message(dated);
+          reader.message(dated);
+        },
+        gap: (gap) => {
+          store.writer.gap(gap);
+          reader.gap(gap);
+        },
+        clockMap: (piece) => {
+          store.writer.mapPiece(piece);
+          reader.clockMap(piece);
+        },
+        boot: (boot) => {
+          reader.boot(boot);
+          setMagnets(boot, options.magnets ?? twinMagnets);
+        },
+        notice: note,
+        stuck: breakage.resolve,
+      },
+    });
+    let twinMagnets: number | null = null;
+    const setMagnets = (boot: Boot, magnets: number | null): void => {
+      if (magnets === null) return;
+      store.setMagnets(boot.hello.board_id, magnets);
+      reader.magnetsChanged();
+    };
+    const reader = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
+    live.bench = reader;
+    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host });
+    const served = await serveAt(app, options.listen);
+
+    if (twin !== null) {
+      const running = twin;
+      void running.ended.then(async ({ reason, failed }) => {
+        if (reason === '') return;
+        // The last rows are not left to wait for a bench clock that has lost its bench.
+        store.writer.flush();
+        await link.stop();
+        const error = fail('TWIN_ENDED', { reason });
+        reader.state('closed', error.message);
+        if (failed) breakage.resolve(error);
+        else note(error.message);
+      });
+      void running.magnets.then((magnets) => (twinMagnets = magnets));
+      void running.hands.then((hands) => writeFileSync(options.twinFile, JSON.stringify({ hands, pid: process.pid, simulated: true })));
+    }
+    link.start();
+    return { served, broken: breakage.promise, stop: () => stopAll({ link, twin, app, reader, store }, options.twinFile) };
+  } catch (thrown) {
+    await twin?.stop();
+    await app?.close();
+    store.close();
+    throw thrown;
+  }
+}
+
+interface Parts {
+  readonly link: Link;
+  readonly twin: TwinProcess | null;
+  readonly app: FastifyInstance | null;
+  readonly reader: LiveBench;
+  readonly store: Store;
+}
+
+async function stopAll({ link, twin, app, reader, store }: Parts, twinFile: string): Promise<void> {
+  await Promise.allSettled([link.stop(), app?.close()]);
+  reader.close();
+  await twin?.stop();
+  if (twin !== null) rmSync(twinFile, { force: true });
+  store.close();
+}
+
+/**
+ * `none` serves what a file holds, of either kind. On a pseudo-terminal there is no
+ * real board: whatever speaks there says itself what it is.
+ */
+function mayBeEither(source: Source): boolean {
+  if (source.kind !== 'serial') return false;
+  if (source.choice.kind === 'none') return true;
+  return source.choice.kind === 'path' && isPseudoTerminal(source.choice.path);
+}
+
+function serialBoards({ source, lockFolder }: DaemonOptions, store: Store): () => Promise<readonly Candidate[]> {
+  if (source.kind !== 'serial') return () => Promise.resolve([]);
+  return serialCandidates({ choice: source.choice, known: () => store.read.knownBoards(), never: source.never, stateFolder: lockFolder });
+}
+
+function twinBoard(twin: TwinProcess): () => Promise<readonly Candidate[]> {
+  const board: Candidate = { label: 'the twin', simulated: true, named: true, make: () => twin.port() };
+  return () => Promise.resolve([board]);
+}
+
+async function serveAt(app: FastifyInstance, { host, port }: DaemonOptions['listen']): Promise<Served> {
+  try {
+    return await listen(app, host, port);
+  } catch (thrown) {
+    throw fail('LISTEN_FAILED', { address: `${host}:${port}`, reason: reasonOf(thrown) }, thrown);
+  }
+}
+
+function promisedError(): { readonly promise: Promise<SmallbrakeError>; readonly resolve: (error: SmallbrakeError) => void } {
+  let resolve: (error: SmallbrakeError) => void = () => undefined;
+  const promise = new Promise<SmallbrakeError>((r) => (resolve = r));
+  return { promise, resolve };
+}

@@ -1,0 +1,93 @@
+/** The first page: what the bench says now, who it is, and what a bench can do to a person. */
+
+export const pageHtml = `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width">
+<title>smallbrake</title>
+<link rel="icon" href="data:,">
+<link rel="stylesheet" href="/page.css">
+<script src="/page.js" defer></script>
+</head>
+<body>
+<h1>smallbrake</h1>
+<p id="simulated" role="status" hidden>SIMULATED: these values come from an emulated board and a computed engine, not from a bench.</p>
+<p id="state" role="status">not connected</p>
+<p id="record" role="status"></p>
+<dl>
+<dt>Load cell</dt><dd><output id="count">not measured</output></dd>
+<dt>Shaft speed</dt><dd><output id="speed">not measured</output></dd>
+<dt>Recorded</dt><dd><output id="rows">unknown</output></dd>
+<dt>Board</dt><dd><output id="board">none</output></dd>
+</dl>
+<section>
+<h2>Before the engine runs</h2>
+<ul>
+<li>Hot end, burner and exhaust burn skin and set things alight long after the flame is out: keep a clear space, and something to put a fire out with.</li>
+<li>Guard the flywheel, the brake and the shaft. Loose sleeves, hair and cables go on the shaft; a wheel that bursts goes everywhere. If the load falls off, the engine runs away.</li>
+<li>Coolant that stands boils: steam and hot water leave where you do not expect it. Keep the vent open, and never pour cold water into a hot jacket.</li>
+<li>This software only advises. It can be late, wrong or stopped. Flame or heater need a cut-out of their own in hardware that works without it.</li>
+<li>Gas, mains, pressure vessels and open flame are under local rules: keep to them, and leave to a licensed person what they reserve for one. Do not leave a running engine alone.</li>
+</ul>
+</section>
+</body>
+</html>
+`;
+
+export const pageStyle = `:root { color-scheme: light dark; font: 18px/1.4 system-ui, sans-serif; }
+body { max-width: 46rem; margin: 1rem auto; padding: 0 1rem; }
+dl { display: grid; grid-template-columns: max-content 1fr; gap: .3rem 1.5rem; }
+dd { margin: 0; font-variant-numeric: tabular-nums; font-weight: 600; }
+#simulated { border: .3rem double; padding: .5rem; font-weight: 700; text-align: center; }
+#record:empty { display: none; }
+section { font-size: .85rem; }
+`;
+
+/** Plain script: the page is one file and needs no build. */
+export const pageScript = `'use strict';
+const put = (id, text) => { document.getElementById(id).textContent = text; };
+const none = 'not measured';
+
+const show = {
+  state(s) {
+    document.getElementById('simulated').hidden = s.simulated !== true;
+    put('state', s.status === 'live' ? 'live' : s.status + ': ' + s.reason);
+    put('record', s.record.state === 'recording' ? '' : s.record.reason || s.record.state);
+    put('board', s.board === null ? 'none' : s.board.id + ', firmware ' + s.board.firmware + ', boot ' + s.board.boot_id);
+  },
+  force(f) {
+    put('count', f === null ? none : f.count === null ? none + ' (flags ' + f.flags + ')' : f.count + ' counts');
+  },
+  speed(s) {
+    put('speed', s === null ? none : s.speed_rpm.toFixed(1) + ' rev/min' + (s.state === 'slowing' ? ' or less' : ''));
+  },
+  recorded(r) { put('rows', r.force + ' conversions, ' + r.edge + ' edges, ' + r.status + ' status messages'); },
+};
+
+const take = {
+  snapshot(s) { show.state(s.state); show.force(s.force); show.speed(s.speed); show.recorded(s.counts.rows); },
+  ...show,
+};
+
+let socket = null;
+function open() {
+  if (socket !== null || document.hidden) return;
+  socket = new WebSocket((location.protocol === 'https:' ? 'wss://' : 'ws://') + location.host + '/stream');
+  socket.onopen = () => socket.send(JSON.stringify({ subscribe: ['force', 'speed', 'state', 'recorded'], rate_Hz: 5 }));
+  socket.onmessage = (event) => {
+    const message = JSON.parse(event.data);
+    if (message.v === 1 && Object.hasOwn(take, message.channel)) take[message.channel](message.value);
+  };
+  socket.onclose = () => {
+    socket = null;
+    put('state', 'no connection to the daemon; trying again');
+    show.force(null);
+    show.speed(null);
+    setTimeout(open, 1000);
+  };
+}
+// A hidden page lets go of the stream, or it would be flooded with old values when it is shown again.
+document.addEventListener('visibilitychange', () => { if (document.hidden) { if (socket !== null) socket.close(); } else open(); });
+open();
+`;

@@ -1,0 +1,80 @@
+import Fastify from 'fastify';
+import type { FastifyError, FastifyInstance } from 'fastify';
+import type { AddressInfo } from 'node:net';
+
+import type { Clock } from '../clock.js';
+import { SmallbrakeError, fail, reasonOf } from '../errors.js';
+import type { Bench } from './bench.js';
+import { refusal } from './guard.js';
+import type { Bound } from './guard.js';
+import { securityHeaders } from './headers.js';
+import { addRoutes } from './routes.js';
+import { acceptSockets } from './socket.js';
+import { Stream } from './stream.js';
+import type { StreamLimits } from './stream.js';
+
+export interface ServeOptions {
+  readonly bench: Bench;
+  /** The machine's clock: a network does not run faster with the bench. */
+  readonly clock: Clock;
+  /** Address to listen on; loopback unless the user asked for more. */
+  readonly host?: string;
+  /** Further names that this machine is reached by. */
+  readonly names?: readonly string[];
+  readonly stream?: Partial<StreamLimits>;
+}
+
+export interface Served {
+  readonly address: string;
+  readonly port: number;
+  /** Ready for a browser. */
+  readonly url: string;
+}
+
+/** A request has nothing to send us but a line and its headers. */
+const BODY_MAX_bytes = 4096;
+const REQUEST_ms = 10_000;
+
+/**
+ * The application, not yet listening. Closing it ends the stream first, within
+ * StreamLimits.goodbye_us, so that a client that reads nothing cannot hold it open.
+ */
+export function buildApp(options: ServeOptions): FastifyInstance {
+  const bound: Bound = { host: options.host ?? '127.0.0.1', names: options.names ?? [] };
+  const app = Fastify({ bodyLimit: BODY_MAX_bytes, requestTimeout: REQUEST_ms, forceCloseConnections: true, logger: false });
+  const stream = new Stream(options.bench, options.clock, options.stream);
+
+  // With a callback, not async: a reply is a promise of its own end, and awaiting it here never ends.
+  app.addHook('onRequest', (request, reply, done) => {
+    void reply.headers(securityHeaders);
+    done(refusal(bound, request.headers.host, request.headers.origin) ?? undefined);
+  });
+  app.setErrorHandler(async (thrown, _request, reply) => {
+    const error = told(thrown);
+    return reply.code(error.http).send({ error: error.code, message: error.message });
+  });
+  app.setNotFoundHandler((request) => {
+    throw fail('NO_SUCH_PAGE', { path: request.url.slice(0, 100) });
+  });
+  app.addHook('preClose', () => stream.close());
+  addRoutes(app, options.bench, () => stream.metrics());
+  acceptSockets(app.server, stream, () => bound, options.clock);
+  return app;
+}
+
+/** @throws the system's own error, such as EADDRINUSE */
+export async function listen(app: FastifyInstance, host: string, port: number): Promise<Served> {
+  // Not `localhost`: that binds two sockets, and the hooks of only one of them run.
+  await app.listen({ host: host === 'localhost' ? '127.0.0.1' : host, port });
+  const { address, port: chosen, family } = app.server.address() as AddressInfo;
+  return { address, port: chosen, url: `http://${family === 'IPv6' ? `[${address}]` : address}:${chosen}/` };
+}
+
+function told(thrown: unknown): SmallbrakeError {
+  if (thrown instanceof SmallbrakeError) return thrown;
+  const { validation, validationContext, statusCode } = thrown as Partial<FastifyError>;
+  if (validation !== undefined || (statusCode !== undefined && statusCode < 500)) {
+    return fail('WRONG_USE', { word: validationContext ?? 'request', why: reasonOf(thrown) }, thrown);
+  }
+  return fail('INTERNAL', { reason: reasonOf(thrown) }, thrown);
+}

@@ -1,0 +1,229 @@
+import type { MessageOf } from '../../protocol/messages.js';
+import type { Clock } from '../clock.js';
+import { us_per_tick } from '../link/boot_evidence.js';
+import { idText } from '../link/session.js';
+import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
+import { ShaftSpeed } from '../sense/speed.js';
+import type { BatchResult } from '../store/rows.js';
+import type { Store } from '../store/store.js';
+import type { Bench, BoardView, BootView, Counts, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView } from './bench.js';
+import { benchMetrics } from './live_metrics.js';
+
+export interface LiveOptions {
+  readonly store: Store;
+  /** The bench's clock, the one that the link and the writer have. */
+  readonly clock: Clock;
+  readonly version: string;
+  /** What the link counts. */
+  readonly linkMetrics?: () => readonly Metric[];
+}
+
+/** How often it is looked whether something has stopped coming. */
+const LOOK_us = 100_000;
+/** A force or a status older than this is not what is measured now. */
+const FORCE_STALE_us = 1_000_000;
+const STATUS_STALE_us = 3_000_000;
+
+/**
+ * The live reader of the road: takes what the writer takes, at the same moment, and
+ * knows what the bench measures now. What it calls recorded it was told of after
+ * its commit. Its methods are the link's events by name.
+ */
+export class LiveBench implements Bench {
+  readonly #options: LiveOptions;
+  readonly #listeners = new Set<(event: LiveEvent) => void>();
+  readonly #started_us: number;
+  #rows: Counts['rows'];
+  #simulated: boolean | null;
+  #link: { readonly status: LinkState; readonly reason: string | null } = { status: 'closed', reason: 'the link has not been started' };
+  #boot: Boot | null = null;
+  #piece: ClockMapPiece | null = null;
+  #speed: ShaftSpeed | null = null;
+  /** The newest board tick and when it came, to know the board's time between messages. */
+  #newest = { tick: 0, at_us: 0 };
+  #force: { readonly view: ForceView; readonly at_us: number } | null = null;
+  #status: { readonly view: StatusView; readonly at_us: number } | null = null;
+  #shownSpeed: SpeedView | null = null;
+  #cancelLook: (() => void) | null = null;
+
+  constructor(options: LiveOptions) {
+    this.#options = options;
+    this.#started_us = options.clock.monotonic_us();
+    const { force, edge, status } = options.store.read.counts();
+    this.#rows = { force: force.rows, edge: edge.rows, status: status.rows };
+    this.#simulated = options.store.origin === 'empty' ? null : options.store.origin === 'simulated';
+  }
+
+  boot(boot: Boot): void {
+    this.#forget();
+    this.#boot = boot;
+    this.#simulated = boot.simulated;
+    this.#piece = null;
+    this.#speed = new ShaftSpeed(this.#options.store.magnets(boot.hello.board_id), us_per_tick(boot.hello));
+    this.#newest = { tick: 0, at_us: 0 };
+    this.#tellState();
+  }
+
+  state(status: LinkState, reason: string | null): void {
+    this.#link = { status, reason: status === 'live' ? null : reason };
+    if (status === 'live') this.#look();
+    else this.#forget();
+    this.#tellState();
+  }
+
+  message({ boot_id, tick, message }: DatedMessage): void {
+    if (boot_id !== this.#boot?.boot_id) return;
+    const at_us = this.#options.clock.monotonic_us();
+    if (tick >= this.#newest.tick) this.#newest = { tick, at_us };
+    if (message.name === 'force') {
+      const { count, flags } = message;
+      this.#force = { at_us, view: { ...this.#dated(boot_id, tick), count: flags === 0 ? count : null, flags } };
+      this.#tell({ channel: 'force', value: this.#force.view });
+    } else if (message.name === 'edge') {
+      this.#speed?.edge(tick);
+      this.#tellSpeed();
+    } else if (message.name === 'status') {
+      this.#status = { at_us, view: { ...this.#dated(boot_id, tick), fields: fieldsOf(message) } };
+      this.#tell({ channel: 'status', value: this.#status.view });
+    }
+  }
+
+  gap(gap: Gap): void {
+    if (gap.boot_id === this.#boot?.boot_id && gap.stream === 'edge') this.#speed?.hole();
+  }
+
+  clockMap(piece: ClockMapPiece): void {
+    if (piece.boot_id !== this.#boot?.boot_id) return;
+    this.#piece = piece;
+    if (this.#speed !== null) this.#speed.us_per_tick = piece.us_per_tick;
+  }
+
+  /** The writer's onCommitted. */
+  committed(batch: Readonly<BatchResult>): void {
+    const { force, edge, status } = batch.rows;
+    this.#rows = { force: this.#rows.force + force, edge: this.#rows.edge + edge, status: this.#rows.status + status };
+    this.#tell({ channel: 'recorded', value: this.#rows });
+  }
+
+  /** The writer's onState. */
+  recordChanged(): void {
+    this.#tellState();
+  }
+
+  /** The number of magnets was changed. */
+  magnetsChanged(): void {
+    if (this.#boot === null) return;
+    const { hello } = this.#boot;
+    this.#speed = new ShaftSpeed(this.#options.store.magnets(hello.board_id), this.#piece?.us_per_tick ?? us_per_tick(hello));
+  }
+
+  health(): Health {
+    const { state, reason, waiting_rows, lost_rows, free_bytes } = this.#options.store.writer.state;
+    return {
+      ...this.#link,
+      simulated: this.#simulated,
+      board: this.#link.status === 'live' ? this.#board() : null,
+      record: { state, reason, waiting_rows, lost_rows, free_bytes },
+      db: this.#options.store.path,
+      uptime_s: (this.#options.clock.monotonic_us() - this.#started_us) / 1e6,
+      version: this.#options.version,
+    };
+  }
+
+  latest(): Latest {
+    const now_us = this.#options.clock.monotonic_us();
+    return {
+      force: this.#force !== null && now_us - this.#force.at_us <= FORCE_STALE_us ? this.#force.view : null,
+      speed: this.#speedNow(),
+      status: this.#status !== null && now_us - this.#status.at_us <= STATUS_STALE_us ? this.#status.view : null,
+    };
+  }
+
+  counts(): Counts {
+    const { force, edge, status } = this.#options.store.read.counts();
+    return { rows: this.#rows, duplicates: force.duplicates + edge.duplicates + status.duplicates, lost: this.#options.store.read.lost() };
+  }
+
+  boots(limit: number): BootView[] {
+    return this.#options.store.read.boots(limit).map((b) => ({ ...b, simulated: b.simulated === 1 }));
+  }
+
+  metrics(): readonly Metric[] {
+    return [...benchMetrics(this, this.#options.store), ...(this.#options.linkMetrics?.() ?? [])];
+  }
+
+  subscribe(listener: (event: LiveEvent) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  close(): void {
+    this.#cancelLook?.();
+    this.#cancelLook = null;
+    this.#listeners.clear();
+  }
+
+  #tell(event: LiveEvent): void {
+    for (const listener of this.#listeners) listener(event);
+  }
+
+  #tellState(): void {
+    if (this.#listeners.size > 0) this.#tell({ channel: 'state', value: this.health() });
+  }
+
+  #tellSpeed(): void {
+    const now = this.#speedNow();
+    if (now === null && this.#shownSpeed === null) return;
+    this.#shownSpeed = now;
+    this.#tell({ channel: 'speed', value: now });
+  }
+
+  /** The link is down or the board another: nothing is measured until it is measured again. */
+  #forget(): void {
+    this.#cancelLook?.();
+    this.#cancelLook = null;
+    this.#speed?.hole();
+    this.#tellSpeed();
+    if (this.#force !== null) this.#tell({ channel: 'force', value: (this.#force = null) });
+    if (this.#status !== null) this.#tell({ channel: 'status', value: (this.#status = null) });
+  }
+
+  /** Nothing tells that an edge or a conversion did not come: that must be looked for. */
+  #look(): void {
+    this.#cancelLook?.();
+    const now = this.latest();
+    if (this.#force !== null && now.force === null) this.#tell({ channel: 'force', value: (this.#force = null) });
+    if (this.#status !== null && now.status === null) this.#tell({ channel: 'status', value: (this.#status = null) });
+    const { state } = now.speed ?? { state: null };
+    if (state !== (this.#shownSpeed?.state ?? null) || state === 'slowing') this.#tellSpeed();
+    this.#cancelLook = this.#options.clock.after(LOOK_us, () => this.#look());
+  }
+
+  #speedNow(): SpeedView | null {
+    if (this.#speed === null || this.#boot === null || this.#link.status !== 'live') return null;
+    const elapsed_us = this.#options.clock.monotonic_us() - this.#newest.at_us;
+    const rate = this.#piece?.us_per_tick ?? us_per_tick(this.#boot.hello);
+    const { state, speed_rpm, period_s, tick } = this.#speed.at(this.#newest.tick + Math.max(0, elapsed_us) / rate);
+    if (state === 'not_measured' || speed_rpm === null || tick === null) return null;
+    return { ...this.#dated(this.#boot.boot_id, tick), state, speed_rpm, period_s };
+  }
+
+  #dated(boot_id: number, tick: number): { boot_id: number; tick: number; utc_us: number | null; u_us: number | null } {
+    const p = this.#piece;
+    if (p === null) return { boot_id, tick, utc_us: null, u_us: null };
+    return { boot_id, tick, utc_us: Math.round(p.utc_us + (tick - p.tick_from) * p.us_per_tick), u_us: p.u_us };
+  }
+
+  #board(): BoardView | null {
+    if (this.#boot === null) return null;
+    const { boot_id, hello } = this.#boot;
+    const { firmware: f, clock_Hz, board_id, boot_count } = hello;
+    return { id: idText(board_id), boot_id, board_boot: boot_count, firmware: `${f >> 16}.${(f >> 8) & 255}.${f & 255}`, clock_Hz };
+  }
+}
+
+/** All but what every message has. */
+function fieldsOf(message: MessageOf<'status'>): Readonly<Record<string, number>> {
+  const own = Object.entries(message).filter((entry): entry is [string, number] => typeof entry[1] === 'number');
+  return Object.fromEntries(own.filter(([key]) => key !== 'seq' && key !== 'tick'));
+}

@@ -1,0 +1,35 @@
+import type { Store } from '../store/store.js';
+import type { Bench, Metric } from './bench.js';
+import { metric, metricBy } from './metrics.js';
+
+/** The bench in figures. A value that is not measured has no line: a gauge has no other way to say so. */
+export function benchMetrics(bench: Pick<Bench, 'health' | 'latest' | 'counts'>, store: Store): Metric[] {
+  const { status, simulated, uptime_s } = bench.health();
+  const { force, speed } = bench.latest();
+  const { rows, lost } = bench.counts();
+  const { totals, state } = store.writer;
+  const bytes = store.bytes;
+  const live: Metric[] = [
+    metric('gauge', 'smallbrake_link_live', '1 while a board speaks', status === 'live' ? 1 : 0),
+    metric('gauge', 'smallbrake_uptime_seconds', 'Time since start, by the clock of the bench', uptime_s),
+  ];
+  if (simulated !== null) live.push(metric('gauge', 'smallbrake_simulated', '1 if the values come from a twin', simulated ? 1 : 0));
+  if (speed !== null) live.push(metric('gauge', 'smallbrake_shaft_speed_rpm', 'Shaft speed, revolutions per minute', speed.speed_rpm));
+  if (force !== null && force.count !== null) live.push(metric('gauge', 'smallbrake_force_count', 'Raw count of the load cell', force.count));
+  const record: Metric[] = [
+    metricBy('gauge', 'smallbrake_record_rows', 'Committed rows of the whole file', 'stream', rows),
+    metricBy('gauge', 'smallbrake_record_missing', 'Messages known to be missing in the whole file', 'stream', lost),
+    metricBy('counter', 'smallbrake_rows_committed_total', 'Rows committed since start', 'stream', totals.rows),
+    metric('counter', 'smallbrake_rows_duplicate_total', 'Rows that were there already', totals.duplicates),
+    metric('counter', 'smallbrake_rows_refused_total', 'Rows that the schema refused', totals.refused),
+    metric('counter', 'smallbrake_rows_let_go_total', 'Rows let go because the queue was full', totals.lost),
+    metric('counter', 'smallbrake_batches_total', 'Transactions committed', totals.batches),
+    metric('counter', 'smallbrake_batch_failures_total', 'Transactions that failed and were tried again', totals.failures),
+    metric('gauge', 'smallbrake_rows_waiting', 'Rows that wait for their transaction', state.waiting_rows),
+    metric('gauge', 'smallbrake_record_held', '1 while nothing can be written', state.state === 'held' ? 1 : 0),
+    metric('gauge', 'smallbrake_record_bytes', 'Size of the record file', bytes.file),
+    metric('gauge', 'smallbrake_record_log_bytes', 'Size of its write-ahead log', bytes.log),
+  ];
+  if (state.free_bytes !== null) record.push(metric('gauge', 'smallbrake_disk_free_bytes', 'Free space on the disk of the record', state.free_bytes));
+  return [...live, ...record.filter((m) => m.samples.length > 0)];
+}

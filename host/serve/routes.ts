@@ -1,0 +1,25 @@
+import type { FastifyInstance } from 'fastify';
+
+import { pageHtml, pageScript, pageStyle } from '../page/plain.js';
+import type { Bench, Metric } from './bench.js';
+import { METRICS_TYPE, metricsText } from './metrics.js';
+import { bootsQuery, bootsSchema, countsSchema, errorSchema, healthSchema, latestSchema } from './schemas.js';
+
+/** Every route only reads: what changes the bench will need a token and is not here. */
+export function addRoutes(app: FastifyInstance, bench: Bench, more: () => readonly Metric[]): void {
+  app.get('/health', { schema: { response: { 200: healthSchema, 503: healthSchema } } }, async (_request, reply) => {
+    const health = bench.health();
+    return reply.code(health.status === 'live' ? 200 : 503).send(health);
+  });
+  app.get('/api/latest', { schema: { response: { 200: latestSchema } } }, () => ({ simulated: bench.health().simulated, ...bench.latest() }));
+  app.get('/api/counts', { schema: { response: { 200: countsSchema } } }, () => bench.counts());
+  app.get<{ Querystring: { limit: number } }>(
+    '/api/boots',
+    { schema: { querystring: bootsQuery, response: { 200: bootsSchema, 400: errorSchema } } },
+    (request) => bench.boots(request.query.limit),
+  );
+  app.get('/metrics', async (_request, reply) => reply.type(METRICS_TYPE).send(metricsText([...bench.metrics(), ...more()])));
+  app.get('/', async (_request, reply) => reply.type('text/html; charset=utf-8').send(pageHtml));
+  app.get('/page.js', async (_request, reply) => reply.type('text/javascript; charset=utf-8').send(pageScript));
+  app.get('/page.css', async (_request, reply) => reply.type('text/css; charset=utf-8').send(pageStyle));
+}

@@ -1,0 +1,70 @@
+/** What the routes answer, for the serialiser and for whoever reads the API. Units stand in the names. */
+
+const text = { type: 'string' } as const;
+const number = { type: 'number' } as const;
+const maybeText = { type: ['string', 'null'] } as const;
+const maybeNumber = { type: ['number', 'null'] } as const;
+const maybeTruth = { type: ['boolean', 'null'] } as const;
+const numbers = { type: 'object', additionalProperties: number } as const;
+
+type Properties = Readonly<Record<string, unknown>>;
+const object = (properties: Properties): { type: 'object'; properties: Properties; required: string[]; additionalProperties: false } => ({
+  type: 'object',
+  properties,
+  required: Object.keys(properties),
+  additionalProperties: false,
+});
+/** Written this way round because the serialiser takes the first branch that fits. */
+const orNull = (schema: unknown): { anyOf: readonly unknown[] } => ({ anyOf: [schema, { type: 'null' }] });
+
+const dated = { boot_id: number, tick: number, utc_us: maybeNumber, u_us: maybeNumber };
+
+export const errorSchema = object({ error: text, message: text });
+
+export const healthSchema = object({
+  status: { type: 'string', enum: ['closed', 'opening', 'asking', 'live', 'waiting'] },
+  reason: maybeText,
+  simulated: maybeTruth,
+  board: orNull(object({ id: text, boot_id: number, board_boot: number, firmware: text, clock_Hz: number })),
+  record: object({ state: text, reason: maybeText, waiting_rows: number, lost_rows: number, free_bytes: maybeNumber }),
+  db: text,
+  uptime_s: number,
+  version: text,
+});
+
+export const latestSchema = object({
+  simulated: maybeTruth,
+  force: orNull(object({ ...dated, count: maybeNumber, flags: number })),
+  speed: orNull(object({ ...dated, state: text, speed_rpm: number, period_s: maybeNumber })),
+  status: orNull(object({ ...dated, fields: numbers })),
+});
+
+export const countsSchema = object({
+  rows: object({ force: number, edge: number, status: number }),
+  duplicates: number,
+  lost: numbers,
+});
+
+export const bootsQuery = {
+  type: 'object',
+  properties: { limit: { type: 'integer', minimum: 1, maximum: 1000, default: 50 } },
+  additionalProperties: false,
+} as const;
+
+export const bootsSchema = {
+  type: 'array',
+  items: object({
+    boot_id: number,
+    board: text,
+    board_boot: number,
+    started: text,
+    simulated: { type: 'boolean' },
+    firmware: text,
+    reset_cause: text,
+    magnets: number,
+    force_rows: number,
+    edge_rows: number,
+    recorded_s: maybeNumber,
+    lost: number,
+  }),
+} as const;

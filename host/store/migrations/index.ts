@@ -1,0 +1,14 @@
+import { first } from './001_first.js';
+import { views } from './002_views.js';
+
+export interface Migration {
+  /** The user_version that the file has afterwards. */
+  readonly number: number;
+  readonly says: string;
+  readonly sql: string;
+}
+
+/** In order, without a hole: the last number is the schema that this program knows. */
+export const migrations: readonly Migration[] = [first, views];
+
+export const SCHEMA_VERSION = migrations.length;

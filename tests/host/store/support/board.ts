@@ -1,0 +1,84 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+
+import type { ClockMapPiece, DatedMessage, Gap } from '../../../../host/link/dated.js';
+import { schemaHash } from '../../../../protocol/messages.js';
+import type { MessageOf } from '../../../../protocol/messages.js';
+
+export const TICK_Hz = 2_000_000;
+
+export function helloOf(more: Partial<MessageOf<'hello'>> = {}): MessageOf<'hello'> {
+  return {
+    name: 'hello',
+    seq: 0,
+    schema_hash: schemaHash(),
+    firmware: 0x000100,
+    clock_Hz: 16_000_000,
+    cycles_per_tick: 8,
+    reset_cause: 0b10,
+    board_id: 0x00c0ffee,
+    boot_count: 7,
+    wraps: 0,
+    tick: 20_000,
+    ...more,
+  };
+}
+
+export const force = (boot_id: number, tick: number, count = 1234, flags = 0): DatedMessage => ({
+  boot_id,
+  tick,
+  message: { name: 'force', seq: 0, tick: tick % 2 ** 32, count, flags },
+});
+
+export const edge = (boot_id: number, tick: number): DatedMessage => ({
+  boot_id,
+  tick,
+  message: { name: 'edge', seq: 0, tick: tick % 2 ** 32 },
+});
+
+export const status = (boot_id: number, tick: number, more: Partial<MessageOf<'status'>> = {}): DatedMessage => ({
+  boot_id,
+  tick,
+  message: {
+    name: 'status',
+    seq: 0,
+    tick: tick % 2 ** 32,
+    wraps: Math.floor(tick / 2 ** 32),
+    lines_dropped: 0,
+    edges_lost: 0,
+    captures_overrun: 0,
+    forces_lost: 0,
+    bridge_desyncs: 0,
+    bridge_timeouts: 0,
+    rx_overruns: 0,
+    rx_framings: 0,
+    rx_bad_lines: 0,
+    loop_max: 400,
+    stack_free_min: 900,
+    eeprom_state: 0,
+    ...more,
+  },
+});
+
+export const gap = (boot_id: number, stream: Gap['stream'], tick_from: number, tick_to: number, lost: number): Gap => ({
+  boot_id,
+  stream,
+  tick_from,
+  tick_to,
+  lost,
+});
+
+export const piece = (boot_id: number, tick_from: number, utc_us: number, us_per_tick = 0.5, u_us = 100): ClockMapPiece => ({
+  boot_id,
+  tick_from,
+  utc_us,
+  us_per_tick,
+  u_us,
+});
+
+/** A folder that is gone when the test file ends. */
+export function scratch(): { path: (name: string) => string; folder: string; remove: () => void } {
+  const folder = mkdtempSync(join(tmpdir(), 'smallbrake-'));
+  return { folder, path: (name) => join(folder, name), remove: () => rmSync(folder, { recursive: true, force: true }) };
+}

@@ -1,0 +1,60 @@
+import { describe, expect, it } from 'vitest';
+import { SmallbrakeError } from '../../../host/errors.js';
+import { actInWords, actList, parseAct } from '../../../firmware/twin/world/acts.js';
+import type { Act } from '../../../firmware/twin/world/acts.js';
+
+function refusal(text: string): SmallbrakeError {
+  try {
+    parseAct(text);
+  } catch (e) {
+    if (e instanceof SmallbrakeError) return e;
+    throw e;
+  }
+  throw new Error(`"${text}" was not refused`);
+}
+
+describe('acts', () => {
+  it.each<[string, Act]>([
+    ['hang 100 g', { kind: 'hang', mass_kg: 0.1 }],
+    ['hang 100g', { kind: 'hang', mass_kg: 0.1 }],
+    ['  hang   0.2  kg ', { kind: 'hang', mass_kg: 0.2 }],
+    ['hang 0', { kind: 'hang', mass_kg: 0 }],
+    ['brake 0.4', { kind: 'brake', level: 0.4 }],
+    ['brake programme', { kind: 'brake', level: 'programme' }],
+    ['heat 1', { kind: 'heat', level: 1 }],
+    ['flick 200', { kind: 'flick', speed_rpm: 200 }],
+    ['unplug 2 s', { kind: 'unplug', for_s: 2 }],
+    ['unplug 500 ms', { kind: 'unplug', for_s: 0.5 }],
+    ['unplug 1min', { kind: 'unplug', for_s: 60 }],
+    ['reset', { kind: 'reset' }],
+  ])('reads "%s"', (text, act) => {
+    expect(parseAct(text)).toEqual(act);
+    expect(actInWords(act)).not.toBe('');
+  });
+
+  it.each([
+    ['hag 100 g', '"hag"', /no act/],
+    ['', '""', /names no act/],
+    ['hang', '"hang"', /number after it, in g/],
+    ['hang heavy', '"heavy"', /no number/],
+    ['hang 100', '"100"', /needs a unit.*g, kg, mg/],
+    ['hang 100 lb', '"lb"', /no unit here; use g, kg, mg/],
+    ['hang 100 g now', '"now"', /one word too many/],
+    ['hang -5 g', '"-5"', /outside 0 to 5000 g/],
+    ['hang 9 kg', '"9"', /outside 0 to 5 kg/],
+    ['brake 1.5', '"1.5"', /outside 0 to 1/],
+    ['brake off', '"off"', /no number/],
+    ['heat', '"heat"', /number/],
+    ['unplug 2', '"2"', /needs a unit.*s, ms, min/],
+    ['flick 99999', '"99999"', /outside 0 to 3000 rev\/min/],
+    ['reset please', '"please"', /too many/],
+    ['hang NaN g', '"NaN"', /no number/],
+    ['constructor', '"constructor"', /no act/],
+  ])('refuses "%s", naming the word', (text, word, why) => {
+    const error = refusal(text);
+    expect(error.code).toBe('BAD_ACT');
+    expect(error.values['word']).toBe(word);
+    expect(error.values['why']).toMatch(why);
+    for (const help of Object.values(actList)) expect(error.message).toContain(help.usage);
+  });
+});
