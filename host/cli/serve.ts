@@ -87,13 +87,33 @@ const CAUTION =
   'Caution: flame, heaters, hot metal, moving parts and steam. This program advises only; what must cut off the heat has to be hardware of its own. Local codes and licensed practice come first.';
 
 async function untilTold(daemon: Daemon, output: Output): Promise<number> {
+  let watching = (): void => undefined;
   const told = new Promise<null>((done) => {
     for (const signal of ['SIGTERM', 'SIGINT', 'SIGHUP'] as const) process.once(signal, () => done(null));
+    if (process.env['npm_command'] !== undefined) watching = whenOrphaned(() => done(null));
   });
   const error = await Promise.race([told, daemon.broken]);
+  watching();
   if (error !== null) output.failed(error);
   const cancel = systemClock.after(END_us, () => process.exit(error === null ? 1 : error.exit));
   await daemon.stop();
   cancel();
   return error === null ? 0 : error.exit;
+}
+
+const LOOK_FOR_PARENT_us = 500_000;
+
+/**
+ * npm runs a command through a shell and passes signals to that shell alone, which
+ * dies of them: what the shell had started has to notice by itself.
+ */
+function whenOrphaned(action: () => void): () => void {
+  const parent = process.ppid;
+  let cancel = (): void => undefined;
+  const look = (): void => {
+    if (process.ppid !== parent) action();
+    else cancel = systemClock.after(LOOK_FOR_PARENT_us, look);
+  };
+  look();
+  return () => cancel();
 }

@@ -1,4 +1,4 @@
-import { execFileSync } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 
@@ -107,6 +107,29 @@ describe('serve, with the demo', { timeout: 60_000 }, () => {
     const header = JSON.parse(execFileSync('head', ['-n1', truth], { encoding: 'utf8' })) as object;
     expect(JSON.stringify(header)).toContain('"seed":7');
     expect(JSON.stringify(header)).toContain('"simulated":true');
+  });
+});
+
+describe('under npm', { timeout: 60_000 }, () => {
+  it.each([['npm', ['start', '--']], ['npx', ['smallbrake', 'serve']]])('%s passes a SIGTERM on, and nothing is left', async (command, args) => {
+    const data = tempFolder();
+    const child = spawn(command, [...args, '--json', '--listen', '127.0.0.1:0'], { cwd: projectRoot, env: { ...process.env, XDG_DATA_HOME: data }, stdio: ['ignore', 'pipe', 'inherit'] });
+    let out = '';
+    child.stdout.on('data', (chunk: Buffer) => (out += chunk.toString()));
+    await until(() => out.includes('"listening"'), 20_000);
+    const { url } = JSON.parse(out.slice(out.indexOf('{"event"')).split('\n')[0] ?? '') as { url: string };
+    await until(async () => (await fetch(`${url}health`)).status === 200, 20_000);
+    const pid = readFileSync(join(data, 'smallbrake', 'demo.db.lock'), 'utf8').match(/\d+/)?.[0] ?? '';
+    expect(existsSync(`/proc/${pid}`)).toBe(true);
+    child.kill('SIGTERM');
+    await until(async () => {
+      try {
+        await fetch(`${url}health`);
+        return false;
+      } catch {
+        return !existsSync(`/proc/${pid}`) && !existsSync(join(data, 'smallbrake', 'demo.db-wal'));
+      }
+    }, 3_000);
   });
 });
 
