@@ -10,14 +10,17 @@ const RX_WAIT_MAX_cycles = 60 * 16;
 const BRIDGE_HIGH_MAX_cycles = 5 * 16;
 const STACK_FREE_MIN_bytes = 512;
 
-describe('the committed firmware under full load', { timeout: 60_000 }, () => {
-  const load = runFullLoad(30);
+describe('the committed firmware under full load', { timeout: 120_000 }, () => {
+  // The long form (npm run study): 100 000 edges.
+  const seconds = process.env['STUDY_SECONDS'] === undefined ? 30 : 255;
+  const load = runFullLoad(seconds);
   const of = <N extends MessageName>(name: N): MessageOf<N>[] => load.messages.filter((m) => m.name === name) as unknown as MessageOf<N>[];
 
   it('says every edge, dated to a tick', () => {
     const ticks = of('edge').map((m) => m.tick);
     expect(ticks).toHaveLength(load.edges_cycle.length);
-    expect(ticks.length).toBeGreaterThan(11_500);
+    expect(ticks.length).toBeGreaterThan(390 * seconds);
+    process.stderr.write(`full load, ${seconds} s: ${ticks.length} edges, worst ${worstTickError(ticks, load.edges_cycle)} tick; ${JSON.stringify(load.chip.watch)}; ${(seconds / load.wall_s).toFixed(1)}x real time\n`);
     expect(worstTickError(ticks, load.edges_cycle)).toBeLessThanOrEqual(1);
   });
 
@@ -33,14 +36,15 @@ describe('the committed firmware under full load', { timeout: 60_000 }, () => {
 
   it('answers every question in order', () => {
     expect(of('time').map((m) => m.question)).toEqual(Array.from({ length: load.questions }, (_, i) => i));
-    for (const m of of('time')) expect(m.tick_out - m.tick_in).toBeLessThan(20_000);
+    // An answer waits for the wire to fall silent, 50 ms at most: then it is dropped and counted.
+    for (const m of of('time')) expect(m.tick_out - m.tick_in).toBeLessThan(100_000);
   });
 
   it('loses nothing and says so', () => {
     expect(load.badLines).toEqual([]);
     for (const def of defs) {
       const seqs = load.messages.filter((m) => m.name === def.name).map((m) => m.seq);
-      expect(seqs).toEqual(seqs.map((_, i) => i));
+      expect(seqs).toEqual(seqs.map((_, i) => i & 0xffff));
     }
     const last = of('status').at(-1);
     expect(last).toMatchObject({ lines_dropped: 0, edges_lost: 0, captures_overrun: 0, forces_lost: 0, bridge_desyncs: 0, bridge_timeouts: 0, rx_overruns: 0, rx_framings: 0 });
