@@ -1,4 +1,4 @@
-import { isStored } from './rows.js';
+import { isStored } from './row_inserts.js';
 import type { LetGo, Recorded } from './rows.js';
 
 /** Counts what a full queue had to let go, so that the next batch can record the hole. */

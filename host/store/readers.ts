@@ -1,7 +1,8 @@
 import type { Database, Statement } from 'better-sqlite3';
 
 import { NO_BOARD_ID } from '../../protocol/messages.js';
-import type { StoredStream } from './rows.js';
+import { perStream } from './row_inserts.js';
+import type { StoredStream } from './row_inserts.js';
 
 export interface KnownBoard {
   readonly board_id: number;
@@ -33,7 +34,14 @@ export interface SpeedRow {
   readonly speed_rpm: number | null;
 }
 
-export type StatusRow = Readonly<Record<string, number | string | null>>;
+/** A row of the view of that name, whose comment in the file says what its columns mean. */
+export type ViewRow = Readonly<Record<string, number | string | null>>;
+
+/** Streams of which the newest row is read as its view has it. */
+const asViewed = { hot: 'hot', water: 'water', flow: 'flow', mark: 'mark', setting: 'setting', status: 'board_status' } as const;
+type Viewed = keyof typeof asViewed;
+
+export type LatestRows = { readonly force: ForceRow | null; readonly speed: SpeedRow | null } & { readonly [S in Viewed]: ViewRow | null };
 
 export interface BootSummary {
   readonly boot_id: number;
@@ -69,7 +77,7 @@ export class Readers {
   readonly #db: Database;
   readonly #force: Statement<[number, number, number], ForceRow>;
   readonly #speed: Statement<[number, number, number], SpeedRow>;
-  readonly #status: Statement<[number, number, number], StatusRow>;
+  readonly #viewed: readonly (readonly [Viewed, Statement<[number, number, number], ViewRow>])[];
   readonly #newest: Statement<[number], { n: number | null }>;
   readonly #boots: Statement<[number], BootSummary>;
 
@@ -78,7 +86,7 @@ export class Readers {
     const range = 'WHERE boot_id = ? AND tick >= ? ORDER BY tick DESC LIMIT ?';
     this.#force = db.prepare(`SELECT utc_us, boot_id, tick, count, flags FROM force ${range}`);
     this.#speed = db.prepare(`SELECT utc_us, boot_id, tick, period_s, speed_rpm FROM speed ${range}`);
-    this.#status = db.prepare(`SELECT * FROM board_status ${range}`);
+    this.#viewed = (Object.keys(asViewed) as Viewed[]).map((stream) => [stream, db.prepare(`SELECT * FROM ${asViewed[stream]} ${range}`)]);
     this.#newest = db.prepare('SELECT max(tick_last) AS n FROM tally WHERE boot_id = ?');
     this.#boots = db.prepare('SELECT * FROM boots ORDER BY boot_id DESC LIMIT ?');
   }
@@ -88,11 +96,10 @@ export class Readers {
     const rows = this.#db
       .prepare<[], StreamCounts & { stream: StoredStream }>('SELECT stream, sum(rows) AS rows, sum(duplicates) AS duplicates FROM tally GROUP BY stream')
       .all();
-    const of = (stream: StoredStream): StreamCounts => {
+    return perStream((stream) => {
       const row = rows.find((r) => r.stream === stream);
       return { rows: row?.rows ?? 0, duplicates: row?.duplicates ?? 0 };
-    };
-    return { force: of('force'), edge: of('edge'), status: of('status') };
+    });
   }
 
   /** Messages that are known to be missing, of the whole file, by stream. */
@@ -102,14 +109,11 @@ export class Readers {
   }
 
   /** The newest committed row of each stream, of the newest boot. */
-  latest(): { readonly force: ForceRow | null; readonly speed: SpeedRow | null; readonly status: StatusRow | null } {
+  latest(): LatestRows {
     const boot_id = this.#newestBoot();
-    if (boot_id === null) return { force: null, speed: null, status: null };
-    return {
-      force: this.#force.get(boot_id, 0, 1) ?? null,
-      speed: this.#speed.get(boot_id, 0, 1) ?? null,
-      status: this.#status.get(boot_id, 0, 1) ?? null,
-    };
+    const newest = <Row>(statement: Statement<[number, number, number], Row>): Row | null => (boot_id === null ? null : (statement.get(boot_id, 0, 1) ?? null));
+    const viewed = Object.fromEntries(this.#viewed.map(([stream, statement]) => [stream, newest(statement)])) as Record<Viewed, ViewRow | null>;
+    return { force: newest(this.#force), speed: newest(this.#speed), ...viewed };
   }
 
   /** The last seconds of the newest boot by the board's own clock, oldest first. */

@@ -1,18 +1,13 @@
 import type { Database, Statement } from 'better-sqlite3';
 
-import type { MessageOf } from '../../protocol/messages.js';
 import type { ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
 import { reasonOf } from '../errors.js';
+import { isStored, perStream, prepareInserts } from './row_inserts.js';
+import type { Insert, StoredMessage, StoredStream } from './row_inserts.js';
 import { troubleOf } from './trouble.js';
 
 /** What the writer is handed: what the road forks on. */
 export type Recorded = DatedMessage | Gap | ClockMapPiece;
-
-/** The streams whose messages become rows of their own. */
-export const storedStreams = ['force', 'edge', 'status'] as const;
-export type StoredStream = (typeof storedStreams)[number];
-
-export const isStored = (name: string): name is StoredStream => (storedStreams as readonly string[]).includes(name);
 
 /** Messages that the queue had to let go, of one boot and stream. */
 export interface LetGo {
@@ -42,22 +37,13 @@ export interface BatchResult {
 
 /** The prepared statements, made once; every call must be inside one transaction. */
 export class Rows {
-  readonly #force: Statement;
-  readonly #edge: Statement;
-  readonly #status: Statement;
+  readonly #insert: Insert;
   readonly #gap: Statement;
   readonly #piece: Statement;
   readonly #tally: Statement;
 
   constructor(db: Database) {
-    // DO NOTHING is said of the key only; OR IGNORE would swallow what STRICT refuses as well.
-    this.#force = db.prepare('INSERT INTO force_raw(boot_id, tick, count, flags) VALUES (?, ?, ?, ?) ON CONFLICT(boot_id, tick) DO NOTHING');
-    this.#edge = db.prepare('INSERT INTO edge_raw(boot_id, tick, flags) VALUES (?, ?, 0) ON CONFLICT(boot_id, tick) DO NOTHING');
-    this.#status = db.prepare(
-      `INSERT INTO status_raw(boot_id, tick, wraps, lines_dropped, edges_lost, captures_overrun, forces_lost, bridge_desyncs, bridge_timeouts,
-         rx_overruns, rx_framings, rx_bad_lines, loop_max_tick, stack_free_min_byte, eeprom_state)
-       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(boot_id, tick) DO NOTHING`,
-    );
+    this.#insert = prepareInserts(db);
     this.#gap = db.prepare(
       `INSERT INTO gap(boot_id, stream, tick_from, cause, tick_to, lost) VALUES (?, ?, ?, ?, ?, ?)
        ON CONFLICT(boot_id, stream, tick_from, cause) DO NOTHING`,
@@ -76,7 +62,7 @@ export class Rows {
 
   /** Writes all of them; one that the schema refuses is counted and left out, any other error ends the batch. */
   write(items: Iterable<Recorded>, letGo: Iterable<LetGo>): BatchResult {
-    const result: BatchResult = { rows: { force: 0, edge: 0, status: 0 }, duplicates: 0, refused: 0, refusal: null };
+    const result: BatchResult = { rows: perStream(() => 0), duplicates: 0, refused: 0, refusal: null };
     const tallies = new Map<string, Tally>();
     for (const g of letGo) {
       this.#guarded(result, () => this.#gap.run(g.boot_id, g.stream, g.tick_from, 'queue', g.tick_to, g.lost));
@@ -97,21 +83,16 @@ export class Rows {
   }
 
   #one(item: Recorded, result: BatchResult, tallies: Map<string, Tally>): void {
-    if ('message' in item) this.#message(item, result, tallies);
-    else if ('lost' in item) {
+    if ('message' in item) {
+      if (isStored(item.message.name)) this.#message(item.boot_id, item.tick, item.message as StoredMessage, result, tallies);
+    } else if ('lost' in item) {
       const { changes } = this.#gap.run(item.boot_id, item.stream, item.tick_from, 'sequence', item.tick_to, item.lost);
       if (changes === 0) result.duplicates++;
     } else this.#piece.run(item.boot_id, item.tick_from, Math.round(item.utc_us), item.us_per_tick, item.u_us);
   }
 
-  #message({ boot_id, tick, message }: DatedMessage, result: BatchResult, tallies: Map<string, Tally>): void {
-    if (message.name !== 'edge' && message.name !== 'force' && message.name !== 'status') return;
-    const { changes } =
-      message.name === 'edge'
-        ? this.#edge.run(boot_id, tick)
-        : message.name === 'force'
-          ? this.#force.run(boot_id, tick, message.count, message.flags)
-          : this.#statusRow(boot_id, tick, message);
+  #message(boot_id: number, tick: number, message: StoredMessage, result: BatchResult, tallies: Map<string, Tally>): void {
+    const { changes } = this.#insert(boot_id, tick, message);
     if (changes === 0) result.duplicates++;
     result.rows[message.name] += changes;
     const key = `${message.name}${boot_id}`;
@@ -123,12 +104,5 @@ export class Rows {
       tally.duplicates += 1 - changes;
       tally.tick_last = Math.max(tally.tick_last, tick);
     }
-  }
-
-  #statusRow(boot_id: number, tick: number, s: MessageOf<'status'>): { changes: number } {
-    return this.#status.run(
-      boot_id, tick, s.wraps, s.lines_dropped, s.edges_lost, s.captures_overrun, s.forces_lost, s.bridge_desyncs, s.bridge_timeouts,
-      s.rx_overruns, s.rx_framings, s.rx_bad_lines, s.loop_max, s.stack_free_min, s.eeprom_state,
-    );
   }
 }

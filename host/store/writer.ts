@@ -9,7 +9,8 @@ import type { Boots } from './boots.js';
 import { MB, freeBytes } from './disk.js';
 import { LetGoes } from './let_go.js';
 import { Ring } from './ring.js';
-import { Rows, isStored } from './rows.js';
+import { isStored, perStream, storedStreams } from './row_inserts.js';
+import { Rows } from './rows.js';
 import type { BatchResult, Recorded } from './rows.js';
 import { troubleOf } from './trouble.js';
 import { writerLimits } from './writer_terms.js';
@@ -31,7 +32,7 @@ export class Writer {
   readonly #queue: Ring<Recorded>;
   readonly #letGo = new LetGoes();
   readonly #commit: (n: number) => BatchResult;
-  readonly #total = { rows: { force: 0, edge: 0, status: 0 }, duplicates: 0, refused: 0, batches: 0, failures: 0 };
+  readonly #total = { rows: perStream(() => 0), duplicates: 0, refused: 0, batches: 0, failures: 0 };
   #cancelBatch: (() => void) | null = null;
   #cancelSpace: () => void = () => undefined;
   #held: SmallbrakeError | null = null;
@@ -159,7 +160,7 @@ export class Writer {
     this.#letGo.clear();
     this.#held = null;
     this.#total.batches++;
-    for (const stream of ['force', 'edge', 'status'] as const) this.#total.rows[stream] += result.rows[stream];
+    for (const stream of storedStreams) this.#total.rows[stream] += result.rows[stream];
     this.#total.duplicates += result.duplicates;
     this.#total.refused += result.refused;
     this.#refusal = result.refusal ?? this.#refusal;

@@ -1,5 +1,6 @@
 import type { Clock } from '../clock.js';
-import type { BatchResult, StoredStream } from './rows.js';
+import type { StoredStream } from './row_inserts.js';
+import type { BatchResult } from './rows.js';
 
 export interface WriterLimits {
   /** Longest that a row waits for its transaction, in the clock's time. */

@@ -7,20 +7,20 @@ import { delimiter, join } from 'node:path';
  */
 export function needTool(program: string, packages: string, suite = program): boolean {
   const found = (process.env['PATH'] ?? '').split(delimiter).some((folder) => isExecutable(join(folder, program)));
-  if (!found) noteSkip(suite, packages);
+  if (!found) noteSkip(suite, `apt-get install ${packages}`);
   return found;
 }
 
 export function needHeader(path: string, packages: string, suite = path): boolean {
   const found = existsSync(path);
-  if (!found) noteSkip(suite, packages);
+  if (!found) noteSkip(suite, `apt-get install ${packages}`);
   return found;
 }
 
-/** For suites that need something else than a package, such as root. */
-export function noteSkip(suite: string, packages: string): void {
+/** @param remedy what to do so that the suite runs, such as "run the tests as root" */
+export function noteSkip(suite: string, remedy: string): void {
   const file = process.env['SMALLBRAKE_SKIPS'];
-  if (file !== undefined) appendFileSync(file, `skipped: ${suite}: apt-get install ${packages}\n`);
+  if (file !== undefined) appendFileSync(file, `skipped: ${suite}: ${remedy}\n`);
 }
 
 function isExecutable(path: string): boolean {

@@ -9,14 +9,14 @@ import type { Migration } from './index.js';
  */
 
 /** The piece of the clock map that dates row `r`; rows from before the first piece are dated by the first. */
-const piece = (r: string): string => `
+export const piece = (r: string): string => `
 LEFT JOIN clock_map m ON m.boot_id = ${r}.boot_id AND m.tick_from = coalesce(
   (SELECT max(p.tick_from) FROM clock_map p WHERE p.boot_id = ${r}.boot_id AND p.tick_from <= ${r}.tick),
   (SELECT min(p.tick_from) FROM clock_map p WHERE p.boot_id = ${r}.boot_id))`;
 
-const utc = (tick: string): string => `CAST(round(m.utc_us + (${tick} - m.tick_from) * m.us_per_tick) AS INTEGER)`;
+export const utc = (tick: string): string => `CAST(round(m.utc_us + (${tick} - m.tick_from) * m.us_per_tick) AS INTEGER)`;
 
-const iso = (utc_us: string): string => `strftime('%Y-%m-%dT%H:%M:%fZ', (${utc_us}) / 1e6, 'unixepoch')`;
+export const iso = (utc_us: string): string => `strftime('%Y-%m-%dT%H:%M:%fZ', (${utc_us}) / 1e6, 'unixepoch')`;
 
 /** Where the record of edges before e begins: behind the last hole. */
 const wholeSince = `coalesce((SELECT g.tick_to FROM gap g WHERE g.boot_id = e.boot_id AND g.stream = 'edge' AND g.tick_from < e.tick
@@ -33,9 +33,9 @@ const revolutionBefore = `(
       FROM back WHERE n < r.magnets AND back.tick IS NOT NULL)
     SELECT back.tick FROM back WHERE n = r.magnets AND back.tick >= ${wholeSince})`;
 
-const us_per_tick = `coalesce(m.us_per_tick, 1e6 * b.cycles_per_tick / b.clock_Hz)`;
+export const us_per_tick = `coalesce(m.us_per_tick, 1e6 * b.cycles_per_tick / b.clock_Hz)`;
 
-const bits = (column: string, names: readonly string[]): string =>
+export const bits = (column: string, names: readonly string[]): string =>
   `rtrim(${names.map((n, i) => `CASE WHEN ${column} & ${1 << i} THEN '${n} ' ELSE '' END`).join(' || ')})`;
 
 export const views: Migration = {

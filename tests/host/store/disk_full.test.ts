@@ -10,7 +10,7 @@ import { noteSkip } from '../../support/need.js';
 import { force, helloOf, scratch } from './support/board.js';
 
 const root = process.getuid?.() === 0;
-if (!root) noteSkip('a record on a full disk', 'nothing: run the tests as root');
+if (!root) noteSkip('a record on a full disk', 'run the tests as root');
 
 const place = scratch();
 afterAll(() => place.remove());

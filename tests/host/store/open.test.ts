@@ -1,5 +1,6 @@
 import Database from 'better-sqlite3';
 import { execFileSync, spawn, spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { once } from 'node:events';
 import { existsSync, mkdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { afterAll, describe, expect, it, vi } from 'vitest';
@@ -8,10 +9,11 @@ import { migrate } from '../../../host/store/migrate.js';
 import { SCHEMA_VERSION, migrations } from '../../../host/store/migrations/index.js';
 import { openStore } from '../../../host/store/open.js';
 import { APPLICATION_ID, setPragmas } from '../../../host/store/pragmas.js';
+import { storedStreams } from '../../../host/store/row_inserts.js';
 import { messages } from '../../../protocol/messages.js';
 import { HandClock } from '../../support/hand_clock.js';
 import { noteSkip } from '../../support/need.js';
-import { edge, force, helloOf, scratch, status } from './support/board.js';
+import { edge, flow, force, helloOf, hot, mark, scratch, setting, status, water } from './support/board.js';
 
 const place = scratch();
 afterAll(() => place.remove());
@@ -119,7 +121,7 @@ describe('a record file', () => {
   });
 
   const root = process.getuid?.() === 0;
-  if (!root) noteSkip('a record on a read-only disk', 'nothing: run the tests as root');
+  if (!root) noteSkip('a record on a read-only disk', 'run the tests as root');
   it.skipIf(!root)('on a read-only disk is refused by name', () => {
     const disk = place.path('readonly');
     mkdirSync(disk);
@@ -139,25 +141,52 @@ describe('the schema', () => {
     expect(migrations.map((m) => m.number)).toEqual(migrations.map((_, i) => i + 1));
   });
 
-  it('brings a file of the first version forward with its rows', () => {
-    const db = new Database(place.path('old.db'));
-    migrate(db, 1);
-    db.exec(`INSERT INTO origin VALUES (1, 0, 0); INSERT INTO rig(board_id, first_seen_utc_us) VALUES (5, 0);
-      INSERT INTO boot VALUES (3, 1, 5, 1, 0, 0, 256, 16000000, 8, 1, 0, 0);
-      INSERT INTO clock_map VALUES (3, 0, 1768467600000000, 0.5, 100); INSERT INTO force_raw VALUES (3, 2000000, 42, 0)`);
+  it('keeps what has landed as it was: a later change is a later migration', () => {
+    const hashes = migrations.map((m) => createHash('sha256').update(m.sql).digest('hex').slice(0, 16));
+    expect(hashes.slice(0, 2)).toEqual(['94550fa6b34e6b30', '9d151ed2994e12c0']);
+  });
+
+  it.each([1, 2])('brings a file of version %i forward, row by row as it was, and records on in it', (version) => {
+    const path = place.path(`old${version}.db`);
+    const db = new Database(path);
+    db.pragma('journal_mode = WAL');
+    migrate(db, version);
+    expect(db.pragma('user_version', { simple: true })).toBe(version);
+    db.exec(`INSERT INTO origin VALUES (1, 1, 0); INSERT INTO rig(board_id, magnets, first_seen_utc_us) VALUES (5, 2, 0);
+      INSERT INTO boot VALUES (3, 1, 5, 1, 1, 0, 256, 16000000, 8, 130, 0, 0);
+      INSERT INTO clock_map VALUES (3, 0, 1768467600000000, 0.5, 100);
+      INSERT INTO force_raw VALUES (3, 2000000, 42, 0), (3, 2025000, -7, 4);
+      INSERT INTO edge_raw VALUES (3, 1000, 0), (3, 101000, 0), (3, 201000, 0);
+      INSERT INTO status_raw VALUES (3, 2000000, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 400, 900, 0);
+      INSERT INTO gap VALUES (3, 'force', 5, 'sequence', 9, 2);
+      INSERT INTO tally VALUES (3, 'force', 2, 1, 2025000), (3, 'edge', 3, 0, 201000), (3, 'status', 1, 0, 2000000)`);
+    const tables = ['origin', 'rig', 'boot', 'clock_map', 'force_raw', 'edge_raw', 'status_raw', 'gap', 'tally'];
+    const dump = (from: Database.Database): unknown => tables.map((t) => from.prepare(`SELECT * FROM ${t}`).all());
+    const before = dump(db);
     db.close();
-    const store = open('old.db');
-    expect(store.read.latest().force).toEqual({ utc_us: 1768467601000000, boot_id: 3, tick: 2000000, count: 42, flags: 0 });
+
+    const clock = new HandClock();
+    const store = openStore(path, { clock });
+    const now = new Database(path);
+    expect(now.pragma('user_version', { simple: true })).toBe(SCHEMA_VERSION);
+    expect(dump(now)).toEqual(before);
+    expect(store.read.latest()).toMatchObject({ force: { utc_us: 1768467601012500, count: null, flags: 4 }, speed: { speed_rpm: 600 }, hot: null, flow: null });
+    expect(store.read.boots(1)).toMatchObject([{ boot_id: 3, reset_cause: 'external emulated', force_rows: 2, edge_rows: 3, lost: 2 }]);
+    for (const row of [hot(3, 3e6, 0x01900190), water(3, 3e6), flow(3, 3e6, 2e6, 5), mark(3, 3e6), setting(3, 3e6, 2, 250), force(3, 3e6, 1)]) store.writer.message(row);
+    clock.advance(250_000);
+    expect(store.writer.totals).toMatchObject({ refused: 0, rows: { force: 1, edge: 0, hot: 1, water: 1, flow: 1, mark: 1, setting: 1, status: 0 } });
+    expect(store.read.counts()).toMatchObject({ force: { rows: 3, duplicates: 1 }, mark: { rows: 1, duplicates: 0 } });
+    now.close();
     store.close();
   });
 
   it('has a column for every field of the stored messages', () => {
     const db = new Database(':memory:');
     migrate(db);
-    for (const [table, name] of [['force_raw', 'force'], ['edge_raw', 'edge'], ['status_raw', 'status']] as const) {
-      const columns = db.pragma(`table_info(${table})`) as { name: string }[];
+    for (const name of storedStreams) {
+      const columns = db.pragma(`table_info(${name}_raw)`) as { name: string }[];
       for (const field of messages.find((m) => m.name === name)?.fields ?? []) {
-        const column = field.name + (field.unit === '' || field.unit === field.name ? '' : `_${field.unit}`);
+        const column = field.name + (field.unit === '' || field.name.endsWith(field.unit) ? '' : `_${field.unit}`);
         expect(columns.map((c) => c.name)).toContain(column);
       }
     }

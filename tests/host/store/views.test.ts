@@ -99,12 +99,12 @@ describe.skipIf(!there)('plain sqlite3, while recording goes on', () => {
 
   it('documents every view in its own definition, with units in its column names', () => {
     const views = ask<{ name: string; sql: string }>("SELECT name, sql FROM sqlite_schema WHERE type = 'view'");
-    expect(views.map((v) => v.name).sort()).toEqual(['board_status', 'boots', 'edge', 'force', 'gaps', 'speed']);
+    expect(views.map((v) => v.name).sort()).toEqual(['board_status', 'boots', 'edge', 'flow', 'force', 'gaps', 'hot', 'mark', 'setting', 'speed', 'water']);
     for (const { sql } of views) expect(sql).toMatch(/AS\n-- .{30,}/);
   });
 
   it('reads a range out of an hour of edges in key order, without walking the boot or sorting', () => {
-    for (const view of ['force', 'edge', 'speed', 'board_status']) {
+    for (const view of ['force', 'edge', 'speed', 'board_status', 'hot', 'water', 'flow', 'mark', 'setting']) {
       const range = `SELECT * FROM ${view} WHERE boot_id = 1 AND tick >= 5 AND tick < 9 ORDER BY tick`;
       const details = execFileSync('sqlite3', ['-readonly', path, `EXPLAIN QUERY PLAN ${range}`], { encoding: 'utf8' });
       expect(details).not.toMatch(/SCAN (?!back|CONSTANT)|TEMP B-TREE|MATERIALIZE/);

@@ -37,6 +37,25 @@ export const edge = (boot_id: number, tick: number): DatedMessage => ({
   message: { name: 'edge', seq: 0, tick: tick % 2 ** 32 },
 });
 
+const dated = (boot_id: number, tick: number, message: DatedMessage['message']): DatedMessage => ({ boot_id, tick, message });
+
+export const hot = (boot_id: number, tick: number, word: number): DatedMessage => dated(boot_id, tick, { name: 'hot', seq: 0, tick: tick % 2 ** 32, word });
+
+export const water = (boot_id: number, tick: number, more: Partial<MessageOf<'water'>> = {}): DatedMessage =>
+  dated(boot_id, tick, {
+    name: 'water', seq: 0, tick: tick % 2 ** 32,
+    in_sum: 32_768, out_sum: 16_384, skin_sum: 8192, spare_sum: 4096, in_spread: 3, out_spread: 1, skin_spread: 2, spare_spread: 0, ...more,
+  });
+
+/** @param pulse full tick of the last pulse, cut to what the wire carries */
+export const flow = (boot_id: number, tick: number, pulse: number, pulses: number): DatedMessage =>
+  dated(boot_id, tick, { name: 'flow', seq: 0, tick: tick % 2 ** 32, pulse_tick: pulse % 2 ** 32, pulses: pulses % 65536 });
+
+export const mark = (boot_id: number, tick: number): DatedMessage => dated(boot_id, tick, { name: 'mark', seq: 0, tick: tick % 2 ** 32 });
+
+export const setting = (boot_id: number, tick: number, key: number, value: number, result = 0): DatedMessage =>
+  dated(boot_id, tick, { name: 'setting', seq: 0, tick: tick % 2 ** 32, key, value, result });
+
 export const status = (boot_id: number, tick: number, more: Partial<MessageOf<'status'>> = {}): DatedMessage => ({
   boot_id,
   tick,
