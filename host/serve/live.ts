@@ -23,6 +23,11 @@ const LOOK_us = 100_000;
 /** A force or a status older than this is not what is measured now. */
 const FORCE_STALE_us = 1_000_000;
 const STATUS_STALE_us = 3_000_000;
+/**
+ * What the board has said may be under way for this long (a USB adapter alone keeps
+ * bytes for 16 ms): an edge is not overdue before it could have been here.
+ */
+const UNDER_WAY_us = 50_000;
 
 /**
  * The live reader of the road: takes what the writer takes, at the same moment, and
@@ -201,7 +206,7 @@ export class LiveBench implements Bench {
 
   #speedNow(): SpeedView | null {
     if (this.#speed === null || this.#boot === null || this.#link.status !== 'live') return null;
-    const elapsed_us = this.#options.clock.monotonic_us() - this.#newest.at_us;
+    const elapsed_us = this.#options.clock.monotonic_us() - this.#newest.at_us - UNDER_WAY_us;
     const rate = this.#piece?.us_per_tick ?? us_per_tick(this.#boot.hello);
     const { state, speed_rpm, period_s, tick } = this.#speed.at(this.#newest.tick + Math.max(0, elapsed_us) / rate);
     if (state === 'not_measured' || speed_rpm === null || tick === null) return null;

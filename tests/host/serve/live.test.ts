@@ -93,6 +93,16 @@ describe('the live bench', () => {
     expect(of('speed')).toEqual([]);
   });
 
+  it('does not take what a slow adapter still holds for braking', () => {
+    connect(4);
+    turn(40, 20_000);
+    // 30 ms without a byte: an edge is overdue by the clock, and may well be in the adapter.
+    clock.advance(30_000);
+    expect(live.latest().speed).toMatchObject({ state: 'turning', speed_rpm: 750 });
+    clock.advance(100_000);
+    expect(live.latest().speed?.state).toBe('slowing');
+  });
+
   it('shows nothing as measured once the cable is out, nor over the hole when it is back', () => {
     connect();
     turn(10, 100_000);
