@@ -12,6 +12,7 @@ import type { Boot } from './link/dated.js';
 import type { PortChoice } from './link/finder.js';
 import { Link } from './link/link.js';
 import type { Candidate } from './link/link.js';
+import { Recorder, recordingFile } from './link/recorder.js';
 import { leash_us, startTwin } from './link/twin_process.js';
 import type { TwinOptions, TwinProcess } from './link/twin_process.js';
 import { buildApp, listen } from './serve/http.js';
@@ -32,6 +33,8 @@ export interface DaemonOptions {
   readonly listen: { readonly host: string; readonly port: number };
   /** Magnets on the shaft, if told; else what the record knows of the rig. */
   readonly magnets: number | null;
+  /** Where every byte of the port is written down, or null. */
+  readonly recording: string | null;
   readonly lockFolder: string;
   /** Where word of a running twin is left. */
   readonly twinFile: string;
@@ -71,14 +74,19 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     },
   });
 
+  let recorder: Recorder | null = null;
   let twin: TwinProcess | null = null;
   let app: FastifyInstance | null = null;
   try {
     twin = bench === null || source.kind !== 'twin' ? null : startTwin(source.twin, bench, systemClock);
+    if (options.recording !== null) {
+      recorder = new Recorder(recordingFile(options.recording), clock, systemClock, simulated ? true : mayBeEither(source) ? null : false, note);
+    }
     const breakage = promisedError();
     const link = new Link({
       clock,
       random: randomFraction,
+      witness: recorder,
       candidates: twin === null ? serialBoards(options, store) : twinBoard(twin),
       bootFor: (evidence) => store.bootFor(evidence).boot_id,
       events: {
@@ -133,8 +141,9 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       void running.hands.then((hands) => writeFileSync(options.twinFile, JSON.stringify({ hands, pid: process.pid, simulated: true })));
     }
     link.start();
-    return { served, broken: breakage.promise, stop: () => stopAll({ link, twin, app, reader, store }, options.twinFile) };
+    return { served, broken: breakage.promise, stop: () => stopAll({ link, recorder, twin, app, reader, store }, options.twinFile) };
   } catch (thrown) {
+    await recorder?.close();
     await twin?.stop();
     await app?.close();
     store.close();
@@ -144,16 +153,17 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 
 interface Parts {
   readonly link: Link;
+  readonly recorder: Recorder | null;
   readonly twin: TwinProcess | null;
   readonly app: FastifyInstance | null;
   readonly reader: LiveBench;
   readonly store: Store;
 }
 
-async function stopAll({ link, twin, app, reader, store }: Parts, twinFile: string): Promise<void> {
+async function stopAll({ link, recorder, twin, app, reader, store }: Parts, twinFile: string): Promise<void> {
   await Promise.allSettled([link.stop(), app?.close()]);
   reader.close();
-  await twin?.stop();
+  await Promise.allSettled([recorder?.close(), twin?.stop()]);
   if (twin !== null) rmSync(twinFile, { force: true });
   store.close();
 }

@@ -30,6 +30,9 @@ const table = {
   BAD_ACT: { text: 'The act "{act}" was not done: {word} {why}. Acts: {acts}.', exit: 2, http: 400 },
   CANNOT_READ: { text: '{file} cannot be read: {reason}. Check the path and the rights.', exit: 1, http: 500 },
   CANNOT_WRITE: { text: '{file} cannot be written: {reason}. Check the path, the rights and the free space.', exit: 1, http: 500 },
+  FILE_EXISTS: { text: '{file} is there already and is not overwritten: name another file, or move that one away.', exit: 1, http: 500 },
+  NOT_A_RECORDING: { text: '{file} is no recording of this program ({why}): name a file that serve --record wrote.', exit: 1, http: 500 },
+  RECORDING_DAMAGED: { text: 'Line {line} of {file} is none of a recording ({shown}): cut the file before it, or fetch it whole.', exit: 1, http: 500 },
   FILE_NOT_OURS: { text: '{path} is not a smallbrake file ({why}): name another file with --db, or move this one away.', exit: 1, http: 500 },
   FILE_NEWER: {
     text: '{path} has schema {found}, this program knows {known} and older: update the program, or name another file with --db.',

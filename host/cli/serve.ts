@@ -19,6 +19,7 @@ interface ServeOptions {
   speed: string;
   truth?: string;
   magnets?: string;
+  record?: string;
   never: string[];
 }
 
@@ -39,6 +40,7 @@ export function addServe(program: Command, output: Output, version: string): voi
     .option('--speed <n>', 'times real time, of the simulated board', '1')
     .option('--truth <file>', 'where the simulated board writes what was true')
     .option('--magnets <n>', 'magnets on the shaft; remembered for this board')
+    .option('--record <file>', 'also write down every byte of the port with its time, for replay')
     .option('--never <path>', 'a serial port that must not be touched; may be given more than once', collect, [])
     .action(async (options: ServeOptions) => {
       process.exitCode = await serve(options, output, version);
@@ -68,6 +70,7 @@ async function serve(options: ServeOptions, output: Output, version: string): Pr
     dbFile,
     listen: at,
     magnets: options.magnets === undefined ? null : magnetsOf(options.magnets),
+    recording: file(options.record),
     lockFolder: folder,
     twinFile: twinFileOf(dbFile),
     version,

@@ -8,6 +8,7 @@ import type { BytePort } from './byte_port.js';
 import { LineDecoder } from './decode.js';
 import { noLines } from './lines.js';
 import type { LineCounts } from './lines.js';
+import type { PortWitness } from './recorder.js';
 import { idText, Session } from './session.js';
 import type { SessionCounts, SessionEnd, SessionEndKind } from './session.js';
 import { TimerSlot } from './timer_slot.js';
@@ -46,6 +47,8 @@ export interface LinkOptions {
   /** Issues the boot_id of a new boot, or throws why this record does not take the board. */
   readonly bootFor: (evidence: BootEvidence) => number;
   readonly events: LinkEvents;
+  /** Writes down what goes over the port. */
+  readonly witness?: PortWitness | null;
 }
 
 export interface LinkMetrics extends LineCounts, DatingCounts, SessionCounts {
@@ -218,6 +221,7 @@ export class Link {
       lines: this.#lines,
       counts: this.#session,
       simulated: candidate.simulated,
+      witness: this.#options.witness ?? null,
       asking: () => this.#become('asking', `Waiting for the board on ${candidate.label} to say who it is.`),
       live: (hello) => this.#live(candidate, hello),
       notice: (sentence) => this.#notice(sentence),

@@ -10,6 +10,7 @@ import type { BytePort } from './byte_port.js';
 import type { LineDecoder } from './decode.js';
 import { LineReader } from './lines.js';
 import type { LineCounts } from './lines.js';
+import type { PortWitness } from './recorder.js';
 import { TimerSlot } from './timer_slot.js';
 
 /** A stranger is listened to this long before it is written to: it may be no board of ours, or in its bootloader. */
@@ -49,6 +50,8 @@ export interface SessionContext {
   readonly counts: SessionCounts;
   /** Known before it speaks; an emulated board says so itself as well, by whatever wire it comes. */
   readonly simulated: boolean;
+  /** Writes down what goes over the port, or null. */
+  readonly witness: PortWitness | null;
   readonly asking: () => void;
   readonly live: (hello: MessageOf<'hello'>) => void;
   readonly notice: (sentence: string) => void;
@@ -68,6 +71,7 @@ export class Session {
   #settle: () => void = () => undefined;
   readonly #ended = new Promise<void>((resolve) => (this.#settle = resolve));
   #opened = false;
+  #witnessed = false;
   #live = false;
   #received_us = 0;
   #heard_us = 0;
@@ -124,6 +128,7 @@ export class Session {
   #begin(): void {
     if (this.#end !== null) return;
     this.#opened = true;
+    this.#witnessOpen(this.#now());
     if (this.#port.remark !== null) this.#context.notice(this.#port.remark);
     // A hello may have come with the open itself.
     if (!this.#live) {
@@ -136,7 +141,16 @@ export class Session {
   #data(chunk: Buffer): void {
     if (this.#end !== null) return;
     this.#received_us = this.#now();
+    this.#witnessOpen(this.#received_us);
+    this.#context.witness?.received(this.#received_us, chunk);
     this.#reader.push(chunk);
+  }
+
+  /** Bytes may come before the open is said to be done; an open that fails is none. */
+  #witnessOpen(at_us: number): void {
+    if (this.#witnessed) return;
+    this.#witnessed = true;
+    this.#context.witness?.opened(at_us, this.#port.label);
   }
 
   #line(line: string, first: boolean): void {
@@ -229,6 +243,7 @@ export class Session {
   #finish(kind: SessionEndKind, error: SmallbrakeError | null): void {
     if (this.#end !== null) return;
     this.#end = { kind, error, wasLive: this.#live };
+    if (this.#witnessed) this.#context.witness?.closed(this.#now(), error?.message ?? kind);
     this.#context.counts.unanswered += this.#asker.unanswered;
     this.#context.counts.unmatched += this.#asker.unmatched;
     // While the port is still opening, the slot is the system's.
@@ -292,14 +307,17 @@ export class Session {
     const now_us = this.#now();
     const { seq, next_us } = this.#asker.ask(now_us);
     this.#context.counts.questions++;
-    this.#write({ name: 'ask_time', seq });
+    this.#write({ name: 'ask_time', seq }, now_us);
     this.#ask_us = now_us + next_us;
   }
 
-  #write(message: HostMessage): void {
+  #write(message: HostMessage, at_us = this.#now()): void {
     if (this.#end !== null) return;
-    if (this.#port.write(encodeLine(message))) this.#context.counts.writes++;
-    else this.#context.counts.writes_dropped++;
+    const line = encodeLine(message);
+    if (this.#port.write(line)) {
+      this.#context.counts.writes++;
+      this.#context.witness?.sent(at_us, line);
+    } else this.#context.counts.writes_dropped++;
   }
 
   #now(): number {
