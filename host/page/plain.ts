@@ -18,6 +18,14 @@ export const pageHtml = `<!doctype html>
 <dl>
 <dt>Load cell</dt><dd><output id="count">not measured</output></dd>
 <dt>Shaft speed</dt><dd><output id="speed">not measured</output></dd>
+<dt>Hot end (converter's own number)</dt><dd><output id="hot">not measured</output></dd>
+<dt>Converter itself</dt><dd><output id="junction">not measured</output></dd>
+<dt>Coolant in</dt><dd><output id="in">not measured</output></dd>
+<dt>Coolant out</dt><dd><output id="out">not measured</output></dd>
+<dt>Spare thermistor</dt><dd><output id="skin">not measured</output></dd>
+<dt>Spare input</dt><dd><output id="spare">not measured</output></dd>
+<dt>Coolant flow meter</dt><dd><output id="flow">not measured</output></dd>
+<dt>Last mark</dt><dd><output id="mark">none</output></dd>
 <dt>Recorded</dt><dd><output id="rows">unknown</output></dd>
 <dt>Board</dt><dd><output id="board">none</output></dd>
 </dl>
@@ -48,6 +56,7 @@ section { font-size: .85rem; }
 export const pageScript = `'use strict';
 const put = (id, text) => { document.getElementById(id).textContent = text; };
 const none = 'not measured';
+const live = ['force', 'speed', 'hot', 'water', 'flow'];
 
 const show = {
   state(s) {
@@ -62,11 +71,32 @@ const show = {
   speed(s) {
     put('speed', s === null ? none : s.speed_rpm.toFixed(1) + ' rev/min' + (s.state === 'slowing' ? ' or less' : ''));
   },
-  recorded(r) { put('rows', r.force + ' conversions, ' + r.edge + ' edges, ' + r.status + ' status messages'); },
+  hot(h) {
+    const number = (C) => h === null ? none : h.fault !== null ? none + ' (' + h.fault + ')' : C(h).toFixed(2) + ' °C';
+    put('hot', number((m) => m.converter_C));
+    put('junction', number((m) => m.junction_C));
+  },
+  water(w) {
+    for (const id of ['in', 'out', 'skin', 'spare']) {
+      const i = w === null ? null : w[id];
+      put(id, i === null ? none : i.fault !== null ? none + ' (' + i.fault + ')' : (i.ratio * 100).toFixed(2) + ' % of supply');
+    }
+  },
+  flow(f) {
+    put('flow', f === null ? none : f.pulse_rate_Hz === null ? none + ' (one pulse so far)' :
+      f.pulse_rate_Hz.toFixed(2) + ' pulses/s' + (f.state === 'stopped' ? ' (no pulse for ' + f.pulse_age_s.toFixed(0) + ' s)' : f.state === 'slowing' ? ' or less' : ''));
+  },
+  mark(m) { put('mark', m === null ? 'none' : m.utc_us === null ? 'set' : new Date(m.utc_us / 1000).toLocaleTimeString()); },
+  recorded(r) { put('rows', Object.entries(r).map(([stream, n]) => n + ' ' + stream).join(', ')); },
 };
 
 const take = {
-  snapshot(s) { show.state(s.state); show.force(s.force); show.speed(s.speed); show.recorded(s.counts.rows); },
+  snapshot(s) {
+    show.state(s.state);
+    for (const channel of live) show[channel](s[channel]);
+    show.mark(s.mark);
+    show.recorded(s.counts.rows);
+  },
   ...show,
 };
 
@@ -74,7 +104,7 @@ let socket = null;
 function open() {
   if (socket !== null || document.hidden) return;
   socket = new WebSocket((location.protocol === 'https:' ? 'wss://' : 'ws://') + location.host + '/stream');
-  socket.onopen = () => socket.send(JSON.stringify({ subscribe: ['force', 'speed', 'state', 'recorded'], rate_Hz: 5 }));
+  socket.onopen = () => socket.send(JSON.stringify({ subscribe: [...live, 'mark', 'state', 'recorded'], rate_Hz: 5 }));
   socket.onmessage = (event) => {
     const message = JSON.parse(event.data);
     if (message.v === 1 && Object.hasOwn(take, message.channel)) take[message.channel](message.value);
@@ -82,8 +112,7 @@ function open() {
   socket.onclose = () => {
     socket = null;
     put('state', 'no connection to the daemon; trying again');
-    show.force(null);
-    show.speed(null);
+    for (const channel of live) show[channel](null);
     setTimeout(open, 1000);
   };
 }

@@ -1,7 +1,11 @@
 import type { DatedPulse } from '../link/pulse_date.js';
 
-/** As for the shaft: slowing while the next pulse is overdue, stopped when it has been for so long that none is coming. */
-export type FlowState = 'flowing' | 'slowing' | 'stopped' | 'not_measured';
+/**
+ * As for the shaft: slowing while the next pulse is overdue, stopped when it has been for
+ * so long that none is coming. untimed: a pulse came, but none to time it from.
+ * not_measured: no pulse ever came.
+ */
+export type FlowState = 'flowing' | 'slowing' | 'stopped' | 'untimed' | 'not_measured';
 
 export interface FlowReading {
   readonly state: FlowState;
@@ -68,7 +72,7 @@ export class FlowRate {
     const rate_Hz = this.#timed_Hz();
     if (rate_Hz === null) {
       const stopped = pulse_age_s > STOPPED_UNTIMED_s;
-      return { state: stopped ? 'stopped' : 'not_measured', pulse_rate_Hz: stopped ? 0 : null, pulse_age_s };
+      return { state: stopped ? 'stopped' : 'untimed', pulse_rate_Hz: stopped ? 0 : null, pulse_age_s };
     }
     if (pulse_age_s > Math.max(STOPPED_s, STOPPED_PERIODS / rate_Hz)) return { state: 'stopped', pulse_rate_Hz: 0, pulse_age_s };
     const slowing = pulse_age_s * rate_Hz > 1;

@@ -1,5 +1,10 @@
 /** What serve/ needs to know of the bench, and nothing of how it comes about. */
 
+import type { FlowState } from '../sense/flow.js';
+import type { HotReading } from '../sense/hot.js';
+import type { InputReading, WaterInput } from '../sense/water.js';
+import type { StoredStream } from '../store/row_inserts.js';
+
 export type LinkState = 'closed' | 'opening' | 'asking' | 'live' | 'waiting';
 export type RecordStateName = 'recording' | 'low' | 'held' | 'closed';
 
@@ -34,7 +39,7 @@ export interface Health {
   readonly version: string;
 }
 
-interface Dated {
+export interface Dated {
   readonly boot_id: number;
   readonly tick: number;
   /** By the clock map, with its standard uncertainty; null as long as there is none. */
@@ -55,20 +60,56 @@ export interface SpeedView extends Dated {
   readonly period_s: number | null;
 }
 
+/** With a fault there is no number; converter_C is the converter's own, not yet the true temperature. */
+export type HotView = Dated & HotReading;
+
+/** The four analog inputs, as parts of the converter's supply. */
+export type WaterView = Dated & { readonly [I in WaterInput]: InputReading };
+
+export interface FlowView extends Dated {
+  readonly state: Exclude<FlowState, 'not_measured'>;
+  /** null: only one pulse came yet. 0: the pulses have stopped. */
+  readonly pulse_rate_Hz: number | null;
+  readonly pulse_age_s: number | null;
+  /** Since the board's reset. */
+  readonly pulses: number;
+}
+
+/** A press of the button or the pedal. */
+export type MarkView = Dated;
+
+/** What the board answered about one of its settings. */
+export interface SettingView extends Dated {
+  /** null where the board or this program knows no such key. */
+  readonly setting: string | null;
+  readonly key: number;
+  /** The value in force, in the unit that the name ends with; null for a key that the board does not know. */
+  readonly value: number | null;
+  readonly result: string;
+}
+
 export interface StatusView extends Dated {
   readonly fields: Readonly<Record<string, number>>;
 }
 
-/** null: not measured now. Never the last value, never 0. */
+/**
+ * null: not measured now. Never the last value, never 0. A mark and an answer are no
+ * measurements but things that happened: the last one of this boot stays.
+ */
 export interface Latest {
   readonly force: ForceView | null;
   readonly speed: SpeedView | null;
+  readonly hot: HotView | null;
+  readonly water: WaterView | null;
+  readonly flow: FlowView | null;
+  readonly mark: MarkView | null;
+  readonly setting: SettingView | null;
   readonly status: StatusView | null;
 }
 
 /** Committed rows of the whole file, and what is known to be missing. */
 export interface Counts {
-  readonly rows: { readonly force: number; readonly edge: number; readonly status: number };
+  readonly rows: Readonly<Record<StoredStream, number>>;
   readonly duplicates: number;
   readonly lost: Readonly<Record<string, number>>;
 }
@@ -96,13 +137,21 @@ export interface Metric {
   readonly samples: readonly { readonly value: number; readonly labels?: Readonly<Record<string, string>> }[];
 }
 
-export const channels = ['force', 'speed', 'status', 'state', 'recorded'] as const;
+export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'state', 'recorded'] as const;
 export type Channel = (typeof channels)[number];
+
+/** Each of these counts by itself: no rate and no newer one takes its place. */
+export const singular: ReadonlySet<Channel> = new Set<Channel>(['mark', 'setting']);
 
 /** What is told as it happens. `value` null: not measured from now on. */
 export type LiveEvent =
   | { readonly channel: 'force'; readonly value: ForceView | null }
   | { readonly channel: 'speed'; readonly value: SpeedView | null }
+  | { readonly channel: 'hot'; readonly value: HotView | null }
+  | { readonly channel: 'water'; readonly value: WaterView | null }
+  | { readonly channel: 'flow'; readonly value: FlowView | null }
+  | { readonly channel: 'mark'; readonly value: MarkView }
+  | { readonly channel: 'setting'; readonly value: SettingView }
   | { readonly channel: 'status'; readonly value: StatusView | null }
   | { readonly channel: 'state'; readonly value: Health }
   /** Committed rows of the whole file. */

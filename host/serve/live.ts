@@ -4,10 +4,13 @@ import { us_per_tick } from '../link/boot_evidence.js';
 import { idText } from '../link/session.js';
 import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
 import { ShaftSpeed } from '../sense/speed.js';
+import { perStream } from '../store/row_inserts.js';
 import type { BatchResult } from '../store/rows.js';
 import type { Store } from '../store/store.js';
-import type { Bench, BoardView, BootView, Counts, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView } from './bench.js';
+import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView } from './bench.js';
+import { Fresh } from './fresh.js';
 import { benchMetrics } from './live_metrics.js';
+import { LiveSensors } from './live_sensors.js';
 
 export interface LiveOptions {
   readonly store: Store;
@@ -46,16 +49,17 @@ export class LiveBench implements Bench {
   #speed: ShaftSpeed | null = null;
   /** The newest board tick and when it came, to know the board's time between messages. */
   #newest = { tick: 0, at_us: 0 };
-  #force: { readonly view: ForceView; readonly at_us: number } | null = null;
-  #status: { readonly view: StatusView; readonly at_us: number } | null = null;
+  readonly #force = new Fresh<ForceView>();
+  readonly #status = new Fresh<StatusView>();
+  #sensors: LiveSensors | null = null;
   #shownSpeed: SpeedView | null = null;
   #cancelLook: (() => void) | null = null;
 
   constructor(options: LiveOptions) {
     this.#options = options;
     this.#started_us = options.clock.monotonic_us();
-    const { force, edge, status } = options.store.read.counts();
-    this.#rows = { force: force.rows, edge: edge.rows, status: status.rows };
+    const counts = options.store.read.counts();
+    this.#rows = perStream((stream) => counts[stream].rows);
     this.#simulated = options.store.origin === 'empty' ? null : options.store.origin === 'simulated';
   }
 
@@ -65,6 +69,7 @@ export class LiveBench implements Bench {
     this.#simulated = boot.simulated;
     this.#piece = null;
     this.#speed = new ShaftSpeed(this.#options.store.magnets(boot.hello.board_id), us_per_tick(boot.hello));
+    this.#sensors = new LiveSensors(us_per_tick(boot.hello));
     this.#newest = { tick: 0, at_us: 0 };
     this.#tellState();
   }
@@ -76,20 +81,24 @@ export class LiveBench implements Bench {
     this.#tellState();
   }
 
-  message({ boot_id, tick, message }: DatedMessage): void {
+  message(dated: DatedMessage): void {
+    const { boot_id, tick, message } = dated;
     if (boot_id !== this.#boot?.boot_id) return;
     const at_us = this.#options.clock.monotonic_us();
     if (tick >= this.#newest.tick) this.#newest = { tick, at_us };
     if (message.name === 'force') {
       const { count, flags } = message;
-      this.#force = { at_us, view: { ...this.#dated(boot_id, tick), count: flags === 0 ? count : null, flags } };
-      this.#tell({ channel: 'force', value: this.#force.view });
+      const view = { ...this.#dated(boot_id, tick), count: flags === 0 ? count : null, flags };
+      this.#tell({ channel: 'force', value: this.#force.take(view, at_us, FORCE_STALE_us) });
     } else if (message.name === 'edge') {
       this.#speed?.edge(tick);
       this.#tellSpeed();
     } else if (message.name === 'status') {
-      this.#status = { at_us, view: { ...this.#dated(boot_id, tick), fields: fieldsOf(message) } };
-      this.#tell({ channel: 'status', value: this.#status.view });
+      const view = { ...this.#dated(boot_id, tick), fields: fieldsOf(message) };
+      this.#tell({ channel: 'status', value: this.#status.take(view, at_us, STATUS_STALE_us) });
+    } else {
+      const event = this.#sensors?.message(dated, this.#dated(boot_id, tick), at_us) ?? null;
+      if (event !== null) this.#tell(event);
     }
   }
 
@@ -101,12 +110,12 @@ export class LiveBench implements Bench {
     if (piece.boot_id !== this.#boot?.boot_id) return;
     this.#piece = piece;
     if (this.#speed !== null) this.#speed.us_per_tick = piece.us_per_tick;
+    if (this.#sensors !== null) this.#sensors.us_per_tick = piece.us_per_tick;
   }
 
   /** The writer's onCommitted. */
   committed(batch: Readonly<BatchResult>): void {
-    const { force, edge, status } = batch.rows;
-    this.#rows = { force: this.#rows.force + force, edge: this.#rows.edge + edge, status: this.#rows.status + status };
+    this.#rows = perStream((stream) => this.#rows[stream] + batch.rows[stream]);
     this.#tell({ channel: 'recorded', value: this.#rows });
   }
 
@@ -138,15 +147,16 @@ export class LiveBench implements Bench {
   latest(): Latest {
     const now_us = this.#options.clock.monotonic_us();
     return {
-      force: this.#force !== null && now_us - this.#force.at_us <= FORCE_STALE_us ? this.#force.view : null,
+      force: this.#force.at(now_us),
       speed: this.#speedNow(),
-      status: this.#status !== null && now_us - this.#status.at_us <= STATUS_STALE_us ? this.#status.view : null,
+      ...(this.#sensors?.latest(now_us) ?? { hot: null, water: null, flow: null, mark: null, setting: null }),
+      status: this.#status.at(now_us),
     };
   }
 
   counts(): Counts {
-    const { force, edge, status } = this.#options.store.read.counts();
-    return { rows: this.#rows, duplicates: force.duplicates + edge.duplicates + status.duplicates, lost: this.#options.store.read.lost() };
+    const duplicates = Object.values(this.#options.store.read.counts()).reduce((sum, c) => sum + c.duplicates, 0);
+    return { rows: this.#rows, duplicates, lost: this.#options.store.read.lost() };
   }
 
   boots(limit: number): BootView[] {
@@ -189,17 +199,19 @@ export class LiveBench implements Bench {
     this.#cancelLook = null;
     this.#speed?.hole();
     this.#tellSpeed();
-    if (this.#force !== null) this.#tell({ channel: 'force', value: (this.#force = null) });
-    if (this.#status !== null) this.#tell({ channel: 'status', value: (this.#status = null) });
+    if (this.#force.forget()) this.#tell({ channel: 'force', value: null });
+    if (this.#status.forget()) this.#tell({ channel: 'status', value: null });
+    for (const event of this.#sensors?.forget() ?? []) this.#tell(event);
   }
 
   /** Nothing tells that an edge or a conversion did not come: that must be looked for. */
   #look(): void {
     this.#cancelLook?.();
-    const now = this.latest();
-    if (this.#force !== null && now.force === null) this.#tell({ channel: 'force', value: (this.#force = null) });
-    if (this.#status !== null && now.status === null) this.#tell({ channel: 'status', value: (this.#status = null) });
-    const { state } = now.speed ?? { state: null };
+    const now_us = this.#options.clock.monotonic_us();
+    if (this.#force.expire(now_us)) this.#tell({ channel: 'force', value: null });
+    if (this.#status.expire(now_us)) this.#tell({ channel: 'status', value: null });
+    for (const event of this.#sensors?.expired(now_us) ?? []) this.#tell(event);
+    const { state } = this.#speedNow() ?? { state: null };
     if (state !== (this.#shownSpeed?.state ?? null) || state === 'slowing') this.#tellSpeed();
     this.#cancelLook = this.#options.clock.after(LOOK_us, () => this.#look());
   }
@@ -213,7 +225,7 @@ export class LiveBench implements Bench {
     return { ...this.#dated(this.#boot.boot_id, tick), state, speed_rpm, period_s };
   }
 
-  #dated(boot_id: number, tick: number): { boot_id: number; tick: number; utc_us: number | null; u_us: number | null } {
+  #dated(boot_id: number, tick: number): Dated {
     const p = this.#piece;
     if (p === null) return { boot_id, tick, utc_us: null, u_us: null };
     return { boot_id, tick, utc_us: Math.round(p.utc_us + (tick - p.tick_from) * p.us_per_tick), u_us: p.u_us };

@@ -1,3 +1,4 @@
+import { waterInputs } from '../sense/water.js';
 import type { Store } from '../store/store.js';
 import type { Bench, Metric } from './bench.js';
 import { metric, metricBy } from './metrics.js';
@@ -5,7 +6,7 @@ import { metric, metricBy } from './metrics.js';
 /** The bench in figures. A value that is not measured has no line: a gauge has no other way to say so. */
 export function benchMetrics(bench: Pick<Bench, 'health' | 'latest' | 'counts'>, store: Store): Metric[] {
   const { status, simulated, uptime_s } = bench.health();
-  const { force, speed } = bench.latest();
+  const { force, speed, hot, water, flow } = bench.latest();
   const { rows, lost } = bench.counts();
   const { totals, state } = store.writer;
   const bytes = store.bytes;
@@ -16,6 +17,17 @@ export function benchMetrics(bench: Pick<Bench, 'health' | 'latest' | 'counts'>,
   if (simulated !== null) live.push(metric('gauge', 'smallbrake_simulated', '1 if the values come from a twin', simulated ? 1 : 0));
   if (speed !== null) live.push(metric('gauge', 'smallbrake_shaft_speed_rpm', 'Shaft speed, revolutions per minute', speed.speed_rpm));
   if (force !== null && force.count !== null) live.push(metric('gauge', 'smallbrake_force_count', 'Raw count of the load cell', force.count));
+  if (hot !== null && hot.converter_C !== null && hot.junction_C !== null) {
+    live.push(metric('gauge', 'smallbrake_hot_converter_celsius', 'Hot end as the thermocouple converter has it, not linearised', hot.converter_C));
+    live.push(metric('gauge', 'smallbrake_hot_junction_celsius', 'The thermocouple converter itself', hot.junction_C));
+  }
+  if (water !== null) {
+    const ratios = waterInputs.flatMap((input) => (water[input].ratio === null ? [] : [[input, water[input].ratio]]));
+    live.push(metricBy('gauge', 'smallbrake_water_ratio', 'Analog inputs as parts of their supply', 'input', Object.fromEntries(ratios) as Record<string, number>));
+  }
+  if (flow !== null && flow.pulse_rate_Hz !== null) {
+    live.push(metric('gauge', 'smallbrake_flow_pulse_rate_hertz', 'Pulses of the coolant flow meter', flow.pulse_rate_Hz));
+  }
   const record: Metric[] = [
     metricBy('gauge', 'smallbrake_record_rows', 'Committed rows of the whole file', 'stream', rows),
     metricBy('gauge', 'smallbrake_record_missing', 'Messages known to be missing in the whole file', 'stream', lost),
@@ -31,5 +43,5 @@ export function benchMetrics(bench: Pick<Bench, 'health' | 'latest' | 'counts'>,
     metric('gauge', 'smallbrake_record_log_bytes', 'Size of its write-ahead log', bytes.log),
   ];
   if (state.free_bytes !== null) record.push(metric('gauge', 'smallbrake_disk_free_bytes', 'Free space on the disk of the record', state.free_bytes));
-  return [...live, ...record.filter((m) => m.samples.length > 0)];
+  return [...live, ...record].filter((m) => m.samples.length > 0);
 }

@@ -1,5 +1,6 @@
 import type { Clock } from '../clock.js';
 import type { SmallbrakeError } from '../errors.js';
+import { singular } from './bench.js';
 import type { Channel } from './bench.js';
 import { droppedText, errorText, subscribedText } from './encoded.js';
 import type { Encoded } from './encoded.js';
@@ -30,9 +31,12 @@ export interface MemberEvents {
   hungUp(): void;
 }
 
+/** Bound on marks and answers that wait for one client: at 5 marks a second it is hung up on before. */
+const SINGLES_MAX = 100;
+
 /**
- * One client. What it cannot take now waits here, the newest of each channel only;
- * so a slow client sees fewer values, never old ones, and costs a bounded memory.
+ * One client. What it cannot take now waits here, the newest of each channel only
+ * (but every mark and every answer); so a slow client sees fewer values, never old ones, and costs a bounded memory.
  */
 export class Member {
   readonly #transport: Transport;
@@ -41,6 +45,8 @@ export class Member {
   readonly #events: MemberEvents;
   #subscription: Subscription = defaultSubscription;
   readonly #waiting = new Map<Channel, Encoded>();
+  /** Of these none takes the place of another; oldest first. */
+  #singles: Encoded[] = [];
   readonly #due_us = new Map<Channel, number>();
   #dropped = 0;
   #droppedTold = 0;
@@ -60,6 +66,7 @@ export class Member {
     this.#subscription = subscriptionOf(text);
     this.#waiting.clear();
     this.#due_us.clear();
+    this.#singles = this.#singles.filter((e) => this.#subscription.subscribe.includes(e.channel));
     this.reply(subscribedText(this.#subscription.subscribe, this.#subscription.rate_Hz));
   }
 
@@ -75,6 +82,15 @@ export class Member {
   offer(event: Encoded): void {
     if (this.#stopped || !this.#subscription.subscribe.includes(event.channel)) return;
     const behind = this.#behindSince_us !== null;
+    if (singular.has(event.channel)) {
+      this.#singles.push(event);
+      if (this.#singles.length > SINGLES_MAX) {
+        this.#singles.shift();
+        this.#drop();
+      }
+      if (!behind) this.#flush();
+      return;
+    }
     // Replaced because the client does not take it: a loss. Replaced because it asked for a rate: not.
     if (behind && this.#waiting.has(event.channel)) this.#drop();
     this.#waiting.set(event.channel, event);
@@ -95,34 +111,49 @@ export class Member {
     this.#stopped = true;
     this.#look?.cancel();
     this.#waiting.clear();
+    this.#singles = [];
   }
 
   /** Sends what is due and fits, and looks again when more will be. */
   #flush(): void {
     if (this.#stopped) return;
     const now_us = this.#clock.monotonic_us();
-    let next_us = Infinity;
-    let behind = false;
-    for (const [channel, event] of this.#waiting) {
-      const due_us = this.#due_us.get(channel) ?? 0;
-      if (due_us > now_us) {
-        next_us = Math.min(next_us, due_us);
-      } else if (!this.#fits(event.text)) {
-        behind = true;
-        break;
-      } else {
-        this.#tellDropped();
-        this.#waiting.delete(channel);
-        this.#send(event.text);
-        const { rate_Hz } = this.#subscription;
-        if (rate_Hz !== null) this.#due_us.set(channel, now_us + 1e6 / rate_Hz);
-      }
-    }
-    if (behind) this.#behind(now_us);
+    const next_us = this.#sendSingles() ? this.#sendDue(now_us) : null;
+    if (next_us === null) this.#behind(now_us);
     else {
       this.#behindSince_us = null;
       if (next_us < Infinity) this.#lookAfter(next_us - now_us);
     }
+  }
+
+  /** @returns whether none is left */
+  #sendSingles(): boolean {
+    for (let next = this.#singles[0]; next !== undefined; next = this.#singles[0]) {
+      if (!this.#fits(next.text)) return false;
+      this.#tellDropped();
+      this.#singles.shift();
+      this.#send(next.text);
+    }
+    return true;
+  }
+
+  /** @returns when the next is due, Infinity if none waits, null if one that is due does not fit */
+  #sendDue(now_us: number): number | null {
+    let next_us = Infinity;
+    for (const [channel, event] of this.#waiting) {
+      const due_us = this.#due_us.get(channel) ?? 0;
+      if (due_us > now_us) {
+        next_us = Math.min(next_us, due_us);
+        continue;
+      }
+      if (!this.#fits(event.text)) return null;
+      this.#tellDropped();
+      this.#waiting.delete(channel);
+      this.#send(event.text);
+      const { rate_Hz } = this.#subscription;
+      if (rate_Hz !== null) this.#due_us.set(channel, now_us + 1e6 / rate_Hz);
+    }
+    return next_us;
   }
 
   #behind(now_us: number): void {

@@ -1,3 +1,6 @@
+import { waterInputs } from '../sense/water.js';
+import { perStream } from '../store/row_inserts.js';
+
 /** What the routes answer, for the serialiser and for whoever reads the API. Units stand in the names. */
 
 const text = { type: 'string' } as const;
@@ -32,15 +35,22 @@ export const healthSchema = object({
   version: text,
 });
 
+const inputSchema = object({ ratio: maybeNumber, fault: maybeText, spread_step: number, dithered: { type: 'boolean' } });
+
 export const latestSchema = object({
   simulated: maybeTruth,
   force: orNull(object({ ...dated, count: maybeNumber, flags: number })),
   speed: orNull(object({ ...dated, state: text, speed_rpm: number, period_s: maybeNumber })),
+  hot: orNull(object({ ...dated, fault: maybeText, converter_C: maybeNumber, junction_C: maybeNumber })),
+  water: orNull(object({ ...dated, ...Object.fromEntries(waterInputs.map((input) => [input, inputSchema])) })),
+  flow: orNull(object({ ...dated, state: text, pulse_rate_Hz: maybeNumber, pulse_age_s: maybeNumber, pulses: number })),
+  mark: orNull(object(dated)),
+  setting: orNull(object({ ...dated, setting: maybeText, key: number, value: maybeNumber, result: text })),
   status: orNull(object({ ...dated, fields: numbers })),
 });
 
 export const countsSchema = object({
-  rows: object({ force: number, edge: number, status: number }),
+  rows: object(perStream(() => number)),
   duplicates: number,
   lost: numbers,
 });

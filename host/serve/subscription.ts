@@ -4,7 +4,7 @@ import type { Channel } from './bench.js';
 
 export interface Subscription {
   readonly subscribe: readonly Channel[];
-  /** At most so many messages a second and channel, the newest each time; null: every message. */
+  /** At most so many messages a second and channel, the newest each time (but each mark and each answer); null: every message. */
   readonly rate_Hz: number | null;
 }
 

@@ -7,8 +7,10 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { WebSocket } from 'ws';
 
 import { systemClock } from '../../../host/clock.js';
+import type { Clock } from '../../../host/clock.js';
 import { isLoopback, refusal } from '../../../host/serve/guard.js';
 import { buildApp, listen } from '../../../host/serve/http.js';
+import { HandClock } from '../../support/hand_clock.js';
 import { StillBench } from './support/still_bench.js';
 
 const open: { close: () => Promise<void> }[] = [];
@@ -16,9 +18,9 @@ afterEach(async () => {
   for (const app of open.splice(0)) await app.close();
 });
 
-async function serve(stream = {}) {
+async function serve(stream = {}, clock: Clock = systemClock) {
   const bench = new StillBench();
-  const app = buildApp({ bench, clock: systemClock, stream });
+  const app = buildApp({ bench, clock, stream });
   open.push(app);
   const served = await listen(app, '127.0.0.1', 0);
   return { bench, app, ...served, ws: `ws://127.0.0.1:${served.port}/stream` };
@@ -80,6 +82,32 @@ describe('the routes', () => {
     expect(page.body).not.toMatch(/<script(?! src="\/page\.js")|<style|style=|\son\w+=/);
     for (const word of ['SIMULATED', 'burn', 'fire', 'Guard', 'steam', 'only advises', 'cut-out', 'licensed']) expect(page.body).toContain(word);
     expect(() => new Script(files[1] ?? '')).not.toThrow();
+  });
+
+  it('the page shows each reading, what is wrong in words, and no number for what is not measured', async () => {
+    const { bench, port } = await serve();
+    const script = (await ask(port, '/page.js')).body;
+    const html = (await ask(port, '/')).body;
+    const shown: Record<string, string> = {};
+    const socket: { onmessage?: (e: { data: string }) => void; onclose?: () => void } = {};
+    const element = (id: string) => {
+      expect(html).toContain(`id="${id}"`);
+      return { set textContent(text: string) { shown[id] = text; }, hidden: true };
+    };
+    new Script(script).runInNewContext({
+      document: { getElementById: element, hidden: false, addEventListener: () => undefined }, location: { protocol: 'http:', host: 'x' },
+      WebSocket: function () { return socket; }, setTimeout: () => 0,
+    });
+    const snapshot = { v: 1, channel: 'snapshot', value: { state: bench.now, ...bench.latest(), counts: bench.counts() } };
+    socket.onmessage?.({ data: JSON.stringify(snapshot) });
+    expect(shown).toMatchObject({
+      count: '-42 counts', speed: 'not measured', hot: '312.25 °C', junction: '24.06 °C', in: '50.00 % of supply', out: 'not measured (high_end)',
+      spare: 'not measured (low_end)', flow: '4.50 pulses/s', mark: 'set', rows: expect.stringContaining('4 hot, 5 water, 6 flow, 1 mark') as unknown,
+    });
+    socket.onmessage?.({ data: JSON.stringify({ v: 1, channel: 'hot', value: { fault: 'open', converter_C: null, junction_C: null } }) });
+    expect([shown['hot'], shown['junction']]).toEqual(['not measured (open)', 'not measured (open)']);
+    socket.onclose?.();
+    for (const id of ['count', 'speed', 'hot', 'junction', 'in', 'out', 'skin', 'spare', 'flow']) expect(shown[id], id).toBe('not measured');
   });
 });
 
@@ -184,6 +212,36 @@ describe('the socket', () => {
     expect(took_ms).toBeGreaterThan(400);
     expect(bench.listeners.size).toBe(0);
     socket.on('error', () => undefined).terminate();
+  });
+
+  it('of a client that stops answering pings is cut after the second one; one that answers stays', async () => {
+    const clock = new HandClock();
+    const { ws, port } = await serve({}, clock);
+    const join = async (autoPong: boolean) => {
+      const socket = new WebSocket(ws, { autoPong });
+      const member = { socket, pings: 0, code: null as number | null };
+      socket.on('ping', () => member.pings++).on('close', (code) => (member.code = code));
+      await once(socket, 'open');
+      return member;
+    };
+    const [answers, silent] = [await join(true), await join(false)];
+    const clients = async (): Promise<number> => Number(/stream_clients (\d+)/.exec((await ask(port, '/metrics')).body)?.[1]);
+    while ((await clients()) < 2) await sleep(5);
+    clock.advance(14.9e6);
+    await sleep(30);
+    expect([answers.pings, silent.pings]).toEqual([0, 0]);
+    for (let round = 1; round <= 3; round++) {
+      clock.advance(15e6);
+      while (answers.pings < round) await sleep(5);
+      // The pong has to come in before time goes on.
+      await sleep(50);
+    }
+    while (silent.code === null) await sleep(5);
+    expect([silent.pings, silent.code, answers.code]).toEqual([1, 1006, null]);
+    expect(await clients()).toBe(1);
+    answers.socket.terminate();
+    while ((await clients()) > 0) await sleep(5);
+    expect(clock.timers).toBe(0);
   });
 
   it('of a client that answers is closed with 1001 at once', async () => {

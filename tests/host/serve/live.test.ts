@@ -6,11 +6,13 @@ import { metricsText } from '../../../host/serve/metrics.js';
 import { openStore } from '../../../host/store/open.js';
 import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
-import { TICK_Hz, edge, force, gap, helloOf, piece, scratch, status } from '../store/support/board.js';
+import { TICK_Hz, edge, flow, force, gap, helloOf, hot, mark, piece, scratch, setting, status, water } from '../store/support/board.js';
 
 const place = scratch();
 afterAll(() => place.remove());
 let files = 0;
+const NOTHING = { force: null, speed: null, hot: null, water: null, flow: null, mark: null, setting: null, status: null };
+const NO_ROWS = { force: 0, edge: 0, hot: 0, water: 0, flow: 0, mark: 0, setting: 0, status: 0 };
 
 /** The road as the daemon lays it: one message, two readers. */
 describe('the live bench', () => {
@@ -61,7 +63,7 @@ describe('the live bench', () => {
   it('measures nothing before a board is there, and says why', () => {
     live.state('opening', 'no port yet');
     expect(live.health()).toMatchObject({ status: 'opening', reason: 'no port yet', simulated: null, board: null, record: { state: 'recording' } });
-    expect(live.latest()).toEqual({ force: null, speed: null, status: null });
+    expect(live.latest()).toEqual(NOTHING);
   });
 
   it('says who is there, and dates what comes by the clock map', () => {
@@ -110,7 +112,7 @@ describe('the live bench', () => {
     take(status(boot_id, now()));
     live.state('waiting', 'the port is gone');
     expect([of('force').at(-1), of('speed').at(-1), of('status').at(-1)]).toEqual([null, null, null]);
-    expect(live.latest()).toEqual({ force: null, speed: null, status: null });
+    expect(live.latest()).toEqual(NOTHING);
     expect(live.health()).toMatchObject({ status: 'waiting', reason: 'the port is gone', simulated: true, board: null });
     clock.advance(1e6);
     live.state('live', 'live');
@@ -147,9 +149,32 @@ describe('the live bench', () => {
     turn(4, 10_000);
     expect([of('recorded'), live.counts().rows.edge]).toEqual([[], 0]);
     clock.advance(250_000);
-    expect(of('recorded')).toEqual([{ force: 0, edge: 4, status: 0 }]);
-    expect(live.counts()).toEqual({ rows: { force: 0, edge: 4, status: 0 }, duplicates: 0, lost: {} });
+    expect(of('recorded')).toEqual([{ ...NO_ROWS, edge: 4 }]);
+    expect(live.counts()).toEqual({ rows: { ...NO_ROWS, edge: 4 }, duplicates: 0, lost: {} });
     expect(live.boots(5)).toMatchObject([{ boot_id, simulated: true, edge_rows: 4, magnets: 1 }]);
+  });
+
+  it('shows and records every stream, until the link is down or the board another', () => {
+    connect();
+    clock.advance(1e6);
+    const rows = (): void => [hot(boot_id, now(), 0x01901900), water(boot_id, now()), flow(boot_id, now(), now() - 1000, 7), mark(boot_id, now()), setting(boot_id, now(), 1, 0)].forEach(take);
+    rows();
+    const { hot: h, mark: m } = live.latest();
+    expect(h).toEqual({ boot_id, tick: now(), utc_us: start_us + 1e6, u_us: 40, fault: null, converter_C: 25, junction_C: 25 });
+    expect(m).toEqual({ boot_id, tick: now(), utc_us: start_us + 1e6, u_us: 40 });
+    expect(of('setting')).toMatchObject([{ setting: 'pickup_edge', value: 0, result: 'ok' }]);
+    clock.advance(250_000);
+    expect(of('recorded').at(-1)).toEqual({ ...NO_ROWS, hot: 1, water: 1, flow: 1, mark: 1, setting: 1 });
+    const text = metricsText(live.metrics());
+    for (const line of ['smallbrake_hot_converter_celsius 25', 'smallbrake_water_ratio{input="in"} 0.5', 'smallbrake_record_rows{stream="mark"} 1']) expect(text).toContain(`\n${line}\n`);
+    clock.advance(2e6);
+    expect([of('hot').at(-1), of('water').at(-1), of('flow').at(-1)]).toEqual([null, null, null]);
+    expect(metricsText(live.metrics())).not.toMatch(/smallbrake_(hot|water|flow)_/);
+    rows();
+    live.state('waiting', 'the port is gone');
+    expect(live.latest()).toEqual({ ...NOTHING, mark: expect.anything() as unknown, setting: expect.anything() as unknown });
+    live.boot(store.bootFor({ hello: helloOf({ boot_count: 8, tick: 0 }), simulated: true }));
+    expect(live.latest()).toEqual(NOTHING);
   });
 
   it('has no figure for what is not measured', () => {

@@ -27,6 +27,10 @@ class Client {
   close = (code: number): void => void (this.ended ??= `closed ${code}`);
   terminate = (): void => void (this.ended = 'hung up');
 
+  ticks(channel: string): unknown[] {
+    return this.got.filter((m) => m.channel === channel).map((m) => m.value?.['tick']);
+  }
+
   of(channel: string): unknown[] {
     return this.got.filter((m) => m.channel === channel).map((m) => m.value?.['count'] ?? m.value?.['dropped'] ?? m.value);
   }
@@ -94,6 +98,20 @@ describe('a client of the stream', () => {
     expect(client.of('force')).toHaveLength(500);
   });
 
+  it('gets every mark, at once and whatever rate it asked for', () => {
+    const { bench, clock, join, count } = setUp();
+    const { client } = join({ subscribe: ['mark', 'force'], rate_Hz: 1 });
+    for (let i = 1; i <= 10; i++) {
+      bench.mark(i);
+      bench.force(i);
+    }
+    expect(client.ticks('mark')).toEqual([1, 2, 3, 4, 5, 6, 7, 8, 9, 10]);
+    expect(client.of('force')).toEqual([1]);
+    clock.advance(1e6);
+    expect(client.of('force')).toEqual([1, 10]);
+    expect(count('dropped_total')).toBe(0);
+  });
+
   it.each([
     ['{"subscribe":', 'not JSON'],
     ['[]', 'must be an object'],
@@ -143,6 +161,35 @@ describe('a client that does not read', () => {
     bench.force(101);
     expect(client.of('force').at(-1)).toBe(101);
     expect(client.of('dropped')).toHaveLength(1);
+  });
+
+  it('loses no mark by that, only values between', () => {
+    const { bench, clock, join, count } = setUp({ buffered_bytes: 1000 });
+    const { client, say } = join({ subscribe: ['force', 'mark'] });
+    client.reading = false;
+    for (let i = 1; i <= 40; i++) {
+      bench.force(i);
+      bench.mark(i);
+    }
+    expect(client.ticks('mark').length).toBeLessThan(10);
+    client.waiting_bytes = 0;
+    client.reading = true;
+    clock.advance(50_000);
+    expect(client.ticks('mark')).toEqual(Array.from({ length: 40 }, (_, i) => i + 1));
+    expect(client.of('force').at(-1)).toBe(40);
+    expect(count('dropped_total')).toBe(40 - client.of('force').length);
+    // Who no longer asks for them gets none that waited; and more than a hundred never wait.
+    client.waiting_bytes = 1000;
+    for (let i = 1; i <= 130; i++) bench.mark(1000 + i);
+    client.waiting_bytes = 0;
+    clock.advance(50_000);
+    expect(client.ticks('mark').slice(40)).toEqual(Array.from({ length: 100 }, (_, i) => 1031 + i));
+    client.waiting_bytes = 1000;
+    bench.mark(5000);
+    say('{"subscribe":["force"]}');
+    client.waiting_bytes = 0;
+    clock.advance(50_000);
+    expect(client.ticks('mark')).toHaveLength(140);
   });
 
   it('is hung up on after its grace, not before', () => {

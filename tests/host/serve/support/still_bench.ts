@@ -18,9 +18,20 @@ export class StillBench implements Bench {
   latest = () => ({
     force: { boot_id: 3, tick: 100, utc_us: 1_768_467_600_000_000, u_us: 12.5, count: -42, flags: 0 },
     speed: null,
+    hot: { boot_id: 3, tick: 95, utc_us: null, u_us: null, fault: null, converter_C: 312.25, junction_C: 24.0625 },
+    water: {
+      boot_id: 3, tick: 96, utc_us: null, u_us: null,
+      in: { ratio: 0.5, fault: null, spread_step: 3, dithered: true },
+      out: { ratio: null, fault: 'high_end' as const, spread_step: 0, dithered: false },
+      skin: { ratio: 0.25, fault: null, spread_step: 1, dithered: false },
+      spare: { ratio: null, fault: 'low_end' as const, spread_step: 0, dithered: false },
+    },
+    flow: { boot_id: 3, tick: 97, utc_us: null, u_us: null, state: 'flowing' as const, pulse_rate_Hz: 4.5, pulse_age_s: 0.1, pulses: 70_000 },
+    mark: { boot_id: 3, tick: 50, utc_us: null, u_us: null },
+    setting: { boot_id: 3, tick: 60, utc_us: null, u_us: null, setting: 'hot_period_ms', key: 3, value: 250, result: 'ok' },
     status: { boot_id: 3, tick: 90, utc_us: null, u_us: null, fields: { edges_lost: 1 } },
   });
-  counts = () => ({ rows: { force: 10, edge: 20, status: 3 }, duplicates: 1, lost: { edge: 4 } });
+  counts = () => ({ rows: { force: 10, edge: 20, hot: 4, water: 5, flow: 6, mark: 1, setting: 2, status: 3 }, duplicates: 1, lost: { edge: 4 } });
   boots = (limit: number) =>
     [
       {
@@ -38,6 +49,10 @@ export class StillBench implements Bench {
 
   tell(event: LiveEvent): void {
     for (const listener of this.listeners) listener(event);
+  }
+
+  mark(tick: number): void {
+    this.tell({ channel: 'mark', value: { boot_id: 3, tick, utc_us: null, u_us: null } });
   }
 
   force(count: number): void {
