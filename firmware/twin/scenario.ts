@@ -3,14 +3,19 @@ import { join } from 'node:path';
 import { fail, reasonOf } from '../../host/errors.js';
 import { packageRoot } from './root.js';
 import { firstFault } from './scenario-check.js';
+import type { AdcRig } from './world/adc-curve.js';
 import type { ArmRig } from './world/arm.js';
 import type { BrakeRig } from './world/brake.js';
 import type { ConverterRig } from './world/bridge.js';
 import type { CellRig } from './world/cell.js';
 import type { EngineRig } from './world/engine.js';
 import type { Fault } from './world/faults.js';
+import type { FlowMeterRig } from './world/flow-meter.js';
+import type { HeatRig } from './world/heat.js';
 import type { PickupRig } from './world/pickup.js';
 import type { Series } from './world/series.js';
+import type { ThermistorsRig } from './world/thermistor.js';
+import type { ThermocoupleRig } from './world/thermocouple.js';
 
 /** A scenario with every default filled in. The published form is scenario.schema.json. */
 export interface Scenario {
@@ -25,10 +30,22 @@ export interface Scenario {
     readonly cell: CellRig;
     readonly converter: ConverterRig;
     readonly pickup: PickupRig;
+    readonly thermocouple: ThermocoupleRig;
+    readonly thermistors: ThermistorsRig;
+    readonly adc: AdcRig;
+    readonly flow_meter: FlowMeterRig;
   };
+  readonly heat: HeatRig;
   readonly engine: EngineRig;
   readonly brake: BrakeRig;
-  readonly programme: { readonly heat: Series; readonly brake: Series };
+  readonly programme: {
+    readonly heat: Series;
+    readonly brake: Series;
+    readonly flow_Lpmin: Series;
+    readonly spare_V: Series;
+    /** Somebody presses the button this often. */
+    readonly press_every_s?: number;
+  };
   readonly faults: readonly Fault[];
 }
 
@@ -71,7 +88,7 @@ export function checkScenario(value: unknown, file: string): Scenario {
 
 /** What a schema cannot say: order of times, and numbers that must fit each other. */
 function firstContradiction(s: Scenario): { key: string; value: string; limit: string } | null {
-  for (const of of ['heat', 'brake'] as const) {
+  for (const of of ['heat', 'brake', 'flow_Lpmin', 'spare_V'] as const) {
     const { points, repeat_every_s } = s.programme[of];
     for (let i = 1; i < points.length; i++) {
       const before = points[i - 1]?.t_s ?? 0;

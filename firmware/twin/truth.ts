@@ -3,6 +3,7 @@ import { fail, reasonOf } from '../../host/errors.js';
 import type { Scenario } from './scenario.js';
 import type { Act } from './world/acts.js';
 import type { Fault } from './world/faults.js';
+import type { Surroundings } from './world/plant.js';
 
 /**
  * What really was, one JSON object a line. `t_s` is true bench time, `cycle` the
@@ -26,6 +27,22 @@ export type TruthRecord =
     }
   /** The conversion made ready at `cycle` was clocked out with a pulse too few or too many. */
   | { readonly kind: 'spoilt'; readonly t_s: number; readonly cycle: number; readonly pulse: 'lost' | 'extra' }
+  /** Four times a second: what the slow sensors stand in. */
+  | ({ readonly kind: 'sensors'; readonly t_s: number; readonly cycle: number } & Surroundings)
+  /** The thermocouple converter was selected at `cycle` and gives `word`, of the conversion that ended at `converted_cycle`. */
+  | {
+      readonly kind: 'word';
+      readonly t_s: number;
+      readonly cycle: number;
+      readonly word: number;
+      readonly converted_cycle: number;
+      readonly hot_C: number;
+      readonly junction_C: number;
+    }
+  /** The flow meter's line fell. */
+  | { readonly kind: 'pulse'; readonly t_s: number; readonly cycle: number }
+  /** The button's contact closed for the first time in a press. */
+  | { readonly kind: 'press'; readonly t_s: number; readonly cycle: number }
   | { readonly kind: 'act'; readonly t_s: number; readonly act: Act }
   | { readonly kind: 'fault'; readonly t_s: number; readonly fault: Fault }
   /** One line that the board sent, without LF; `whole` if every byte of it left the twin as it was sent. */
@@ -46,6 +63,10 @@ export interface Sums {
   readonly bytes_heard: number;
   readonly edges: number;
   readonly conversions: number;
+  /** Words that the thermocouple converter was asked for. */
+  readonly words: number;
+  readonly flow_pulses: number;
+  readonly presses: number;
 }
 
 export interface TruthSink {

@@ -5,11 +5,14 @@ import type { Sums, TruthSink } from '../truth.js';
 import { actInWords, parseAct } from '../world/acts.js';
 import type { Conversion } from '../world/bridge.js';
 import type { BoardEvent, Fault } from '../world/faults.js';
+import type { Surroundings, Wires } from '../world/plant.js';
 import { randomStream } from '../world/random.js';
 import { STEP_s, World } from '../world/world.js';
 import type { WorldNow, WorldSink } from '../world/world.js';
+import { AnalogPins } from './analog-pins.js';
 import { BridgePins } from './bridge-pins.js';
 import { Cable } from './cable.js';
+import { HotPins } from './hot-pins.js';
 import { Inbox } from './inbox.js';
 import { LinesSent } from './lines-sent.js';
 
@@ -29,7 +32,11 @@ const TURN_steps = 10;
 /** A crystal board with the usual fuses: 16384 cycles and 65 ms (datasheet section "Start-up Times"). */
 const START_UP_cycles = 16_384 + 1_040_000;
 const PICKUP = { port: 'B', bit: 0 } as const;
+/** Switches to ground, like the pickup's: their lines are pulled up by the board, or not at all. */
+const FLOW = { port: 'D', bit: 3 } as const;
+const BUTTON = { port: 'D', bit: 5 } as const;
 const SUMS_every_s = 1;
+const SENSORS_every_s = 0.25;
 
 /** The sensor board in its bench: the chip with the committed program, and the world on its pins. */
 export class Board implements WorldSink {
@@ -38,6 +45,8 @@ export class Board implements WorldSink {
   readonly inbox: Inbox;
   readonly #cable: Cable;
   readonly #bridge: BridgePins;
+  readonly #hot: HotPins;
+  readonly #analog: AnalogPins;
   readonly #truth: TruthSink;
   readonly #out: (bytes: Uint8Array) => void;
   readonly #cycles_per_s: number;
@@ -47,7 +56,11 @@ export class Board implements WorldSink {
   #bytes_out = 0;
   #edges = 0;
   #conversions = 0;
+  #words = 0;
+  #flow_pulses = 0;
+  #presses = 0;
   #sums_due_s = SUMS_every_s;
+  #sensors_due_s = 0;
 
   constructor(options: BoardOptions) {
     const { scenario, seed, flash, eeprom, truth } = options;
@@ -68,6 +81,12 @@ export class Board implements WorldSink {
       (cycle) => this.#timeOf(cycle),
       (s) => truth.record({ kind: 'spoilt', t_s: this.#timeOf(s.ready_cycle), cycle: s.ready_cycle, pulse: s.pulse }),
     );
+    const { thermocouple, thermistors, adc } = scenario.rig;
+    this.#hot = new HotPins(this.chip, thermocouple, randomStream(seed, 'thermocouple.noise'), this.#cycles_per_s, (w) => {
+      this.#words++;
+      truth.record({ kind: 'word', t_s: this.#timeOf(w.cycle), ...w });
+    });
+    this.#analog = new AnalogPins(this.chip, adc, thermistors, randomStream(seed, 'adc.noise'));
     this.chip.setInput(PICKUP.port, PICKUP.bit, 1);
     this.chip.onByte((byte, cycle) => this.#byte(byte, cycle));
     this.chip.onReset((cause, cycle) => truth.record({ kind: 'boot', t_s: this.#timeOf(cycle), cycle, cause }));
@@ -129,6 +148,9 @@ export class Board implements WorldSink {
       bytes_heard: this.inbox.heard_bytes,
       edges: this.#edges,
       conversions: this.#conversions,
+      words: this.#words,
+      flow_pulses: this.#flow_pulses,
+      presses: this.#presses,
     };
   }
 
@@ -158,6 +180,37 @@ export class Board implements WorldSink {
     this.#bridge.expect(c, (cycle) => {
       this.#conversions++;
       this.#truth.record({ kind: 'conversion', t_s, cycle, count, force_N, filtered_N, settling });
+    });
+  }
+
+  surroundings(t_s: number, s: Surroundings, w: Wires): void {
+    const cycle = this.#cycleOf(t_s);
+    const told = t_s >= this.#sensors_due_s - STEP_s / 2;
+    if (told) this.#sensors_due_s += SENSORS_every_s;
+    this.chip.at(cycle, () => {
+      this.#hot.stand(s.hot_C, s.junction_C, w.thermocouple);
+      this.#analog.stand(s, w);
+      if (told) this.#truth.record({ kind: 'sensors', t_s, cycle, ...s });
+    });
+  }
+
+  flowLine(t_s: number, level: 0 | 1): void {
+    const cycle = this.#cycleOf(t_s);
+    this.chip.at(cycle, () => {
+      this.chip.setInput(FLOW.port, FLOW.bit, level === 0 ? 0 : 'open');
+      if (level === 1) return;
+      this.#flow_pulses++;
+      this.#truth.record({ kind: 'pulse', t_s, cycle });
+    });
+  }
+
+  contact(t_s: number, level: 0 | 1, first: boolean): void {
+    const cycle = this.#cycleOf(t_s);
+    this.chip.at(cycle, () => {
+      this.chip.setInput(BUTTON.port, BUTTON.bit, level === 0 ? 0 : 'open');
+      if (!first) return;
+      this.#presses++;
+      this.#truth.record({ kind: 'press', t_s, cycle });
     });
   }
 

@@ -5,6 +5,8 @@ export type Act =
   | { readonly kind: 'hang'; readonly mass_kg: number }
   | { readonly kind: 'brake' | 'heat'; readonly level: number | 'programme' }
   | { readonly kind: 'flick'; readonly speed_rpm: number }
+  | { readonly kind: 'flow'; readonly flow_Lpmin: number | 'programme' }
+  | { readonly kind: 'bleed' | 'press' }
   | { readonly kind: 'unplug'; readonly for_s: number }
   | { readonly kind: 'reset' };
 
@@ -19,14 +21,19 @@ export const actList: Readonly<Record<Act['kind'], ActHelp>> = {
   brake: { usage: 'brake 0.4', says: 'sets the brake, 0 (off) to 1 (full); "brake programme" gives it back to the scenario' },
   heat: { usage: 'heat 0.8', says: 'sets the heater, 0 to 1; "heat programme" gives it back to the scenario' },
   flick: { usage: 'flick 200', says: 'spins the flywheel by hand to that many rev/min' },
+  flow: { usage: 'flow 0.5 L/min', says: 'sets the coolant\'s flow; "flow 0" stops it, "flow programme" gives it back to the scenario' },
+  bleed: { usage: 'bleed', says: 'lets the air out of the jacket' },
+  press: { usage: 'press', says: 'presses the button of the bench once: a mark' },
   unplug: { usage: 'unplug 2 s', says: 'pulls the cable to the computer for that time; the board runs on' },
   reset: { usage: 'reset', says: 'presses the reset button of the board' },
 };
 
 const HANG_MAX_g = 5000;
 const FLICK_MAX_rpm = 3000;
+const FLOW_MAX_Lpmin = 10;
 const UNPLUG_MAX_s = 86_400;
 const inGrams: Readonly<Record<string, number>> = { g: 1, kg: 1000, mg: 0.001 };
+const inLpmin: Readonly<Record<string, number>> = { 'L/min': 1, 'mL/min': 0.001, 'L/h': 1 / 60 };
 const inSeconds: Readonly<Record<string, number>> = { s: 1, ms: 0.001, min: 60 };
 
 /**
@@ -82,6 +89,15 @@ export function parseAct(text: string): Act {
     }
     case 'unplug':
       return { kind: 'unplug', for_s: scaled(inSeconds, UNPLUG_MAX_s, 's') };
+    case 'flow': {
+      if (rest[0] !== 'programme') return { kind: 'flow', flow_Lpmin: scaled(inLpmin, FLOW_MAX_Lpmin, 'L/min') };
+      end(1);
+      return { kind: 'flow', flow_Lpmin: 'programme' };
+    }
+    case 'bleed':
+    case 'press':
+      end(0);
+      return { kind: verb };
     case 'reset':
       end(0);
       return { kind: 'reset' };
@@ -100,6 +116,12 @@ export function actInWords(act: Act): string {
       return act.level === 'programme' ? `the ${act.kind} follows its programme` : `the ${act.kind} is set to ${act.level}`;
     case 'flick':
       return `the flywheel was spun to ${act.speed_rpm} rev/min`;
+    case 'flow':
+      return act.flow_Lpmin === 'programme' ? 'the flow follows its programme' : `the coolant flows at ${Number(act.flow_Lpmin.toPrecision(12))} L/min`;
+    case 'bleed':
+      return 'the air is out of the jacket';
+    case 'press':
+      return 'the button was pressed';
     case 'unplug':
       return `the cable is out for ${act.for_s} s`;
     case 'reset':
@@ -109,6 +131,6 @@ export function actInWords(act: Act): string {
 
 /** "100g" is two words; "100" and "g" stay as they are. */
 function splitUnit(word: string): string[] {
-  const joined = /^([-+]?[\d.]+)([a-z]+)$/i.exec(word);
+  const joined = /^([-+]?[\d.]+)([a-z/]+)$/i.exec(word);
   return joined === null ? [word] : [joined[1] ?? '', joined[2] ?? ''];
 }

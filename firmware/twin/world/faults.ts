@@ -1,3 +1,5 @@
+import type { ThermistorName } from './thermistor.js';
+
 /** What goes wrong, and when. `count` means that many events from then on; `for_s` a span. */
 export type Fault =
   | { readonly kind: 'missed_pulse'; readonly t_s: number; readonly count: number }
@@ -8,6 +10,10 @@ export type Fault =
   | { readonly kind: 'bridge_stuck'; readonly t_s: number; readonly for_s: number }
   | { readonly kind: 'bridge_unplugged'; readonly t_s: number; readonly for_s: number }
   | { readonly kind: 'bridge_desync'; readonly t_s: number; readonly count: number; readonly pulse: 'lost' | 'extra' }
+  | { readonly kind: `thermocouple_${'open' | 'short_gnd' | 'short_vcc' | 'dead' | 'stuck' | 'absent'}`; readonly t_s: number; readonly for_s: number }
+  | { readonly kind: 'thermistor_open' | 'thermistor_short'; readonly t_s: number; readonly for_s: number; readonly sensor: ThermistorName }
+  | { readonly kind: 'thermistors_swapped' | 'flow_lost'; readonly t_s: number; readonly for_s: number }
+  | { readonly kind: 'air_pocket'; readonly t_s: number; readonly share: number }
   | { readonly kind: 'unplug'; readonly t_s: number; readonly for_s: number }
   | { readonly kind: 'reset'; readonly t_s: number }
   | { readonly kind: 'line_noise'; readonly t_s: number; readonly for_s: number; readonly share: number };

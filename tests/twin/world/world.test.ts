@@ -3,6 +3,7 @@ import { builtIn, readScenario } from '../../../firmware/twin/scenario.js';
 import type { Scenario } from '../../../firmware/twin/scenario.js';
 import { parseAct } from '../../../firmware/twin/world/acts.js';
 import type { Conversion } from '../../../firmware/twin/world/bridge.js';
+import type { Surroundings, Wires } from '../../../firmware/twin/world/plant.js';
 import { seriesAt } from '../../../firmware/twin/world/series.js';
 import { World } from '../../../firmware/twin/world/world.js';
 
@@ -11,7 +12,10 @@ const teasel = readScenario(builtIn('teasel'));
 class Heard {
   readonly told: unknown[] = [];
   readonly conversions: Conversion[] = [];
+  readonly seen: ({ t_s: number } & Surroundings)[] = [];
+  readonly contacts: { t_s: number; level: 0 | 1; first: boolean }[] = [];
   edges = 0;
+  flow_pulses = 0;
   edge = (t_s: number, level: 0 | 1, magnet: number): void => {
     if (level === 0) this.edges++;
     this.told.push([t_s, level, magnet]);
@@ -21,6 +25,15 @@ class Heard {
     this.conversions.push(c);
     this.told.push(c);
   };
+  surroundings = (t_s: number, s: Surroundings, w: Wires): void => {
+    this.told.push([t_s, s, w]);
+    this.seen.push({ t_s, ...s });
+  };
+  flowLine = (t_s: number, level: 0 | 1): void => {
+    if (level === 0) this.flow_pulses++;
+    this.told.push(['flow', t_s, level]);
+  };
+  contact = (t_s: number, level: 0 | 1, first: boolean): void => void this.contacts.push({ t_s, level, first });
   board = (t_s: number, event: unknown): void => void this.told.push([t_s, event]);
   fault = (t_s: number, fault: unknown): void => void this.told.push([t_s, fault]);
 }
@@ -28,7 +41,7 @@ class Heard {
 function run(scenario: Scenario, seed: number, t_s: number, chunk_s = 1): Heard {
   const heard = new Heard();
   const world = new World(scenario, seed, heard);
-  for (let t = chunk_s; t < t_s + chunk_s / 2; t += chunk_s) world.advance(t);
+  for (let t = chunk_s; t < t_s; t += chunk_s) world.advance(t);
   world.advance(t_s);
   return heard;
 }
@@ -73,7 +86,7 @@ describe('world', () => {
 
   it('feels what the hands do', () => {
     const heard = new Heard();
-    const still = { ...teasel, programme: { heat: { between: 'step', points: [{ t_s: 0, value: 0 }] }, brake: teasel.programme.brake } } as const;
+    const still = { ...teasel, programme: { ...teasel.programme, heat: { between: 'step', points: [{ t_s: 0, value: 0 }] } } } as const;
     const world = new World({ ...still, engine: { ...still.engine, hot_start: 0 } }, 1, heard);
     world.act(parseAct('hang 100 g'));
     world.advance(5);

@@ -1,0 +1,44 @@
+export type ThermistorName = 'coolant_in' | 'coolant_out' | 'skin';
+export type WireState = 'sound' | 'open' | 'short';
+
+export interface ThermistorsRig {
+  /** From each input to the supply; the thermistor goes to ground. */
+  readonly fixed_ohm: number;
+  /** What each thermistor is off by: it has the resistance of a good one that much warmer. */
+  readonly coolant_in_offset_K: number;
+  readonly coolant_out_offset_K: number;
+  readonly skin_offset_K: number;
+}
+
+const KELVIN = 273.15;
+/** Ohm at every 10 C from -40 C: the published table of the part "10 kOhm, B 3950". */
+const TABLE_from_C = -40;
+const TABLE_step_K = 10;
+const TABLE_ohm = [
+  277200, 157200, 87430, 51820, 31770, 19680, 12470, 8064, 5327, 3592, 2472, 1735, 1243, 908.3, 674.4, 508.3, 383.5, 292.4,
+];
+const inverse_K = TABLE_ohm.map((_, i) => 1 / (TABLE_from_C + i * TABLE_step_K + KELVIN));
+const lnOhm = TABLE_ohm.map((ohm) => Math.log(ohm));
+
+/**
+ * Resistance of a thermistor: ln R over 1/T through the four rows around `t_C` (Lagrange). Between
+ * rows it meets the 1 C table to 0.03 K from 0 to 60 C; beyond -40 and 130 C the end rows' curve goes on.
+ */
+export function thermistor_ohm(t_C: number): number {
+  const first = Math.min(TABLE_ohm.length - 4, Math.max(0, Math.floor((t_C - TABLE_from_C) / TABLE_step_K) - 1));
+  const x = 1 / (t_C + KELVIN);
+  let ln = 0;
+  for (let i = first; i < first + 4; i++) {
+    let share = 1;
+    for (let j = first; j < first + 4; j++) if (j !== i) share *= (x - (inverse_K[j] as number)) / ((inverse_K[i] as number) - (inverse_K[j] as number));
+    ln += share * (lnOhm[i] as number);
+  }
+  return Math.exp(ln);
+}
+
+/** What a thermistor's input sees, as a share of the supply. */
+export function divider_share(t_C: number, fixed_ohm: number, wire: WireState): number {
+  if (wire !== 'sound') return wire === 'open' ? 1 : 0;
+  const ohm = thermistor_ohm(t_C);
+  return ohm / (ohm + fixed_ohm);
+}
