@@ -22,15 +22,19 @@ const lnOhm = TABLE_ohm.map((ohm) => Math.log(ohm));
 
 /**
  * Resistance of a thermistor: ln R over 1/T through the four rows around `t_C` (Lagrange). Between
- * rows it meets the 1 C table to 0.03 K from 0 to 60 C; beyond -40 and 130 C the end rows' curve goes on.
+ * rows it meets the publisher's 1 C table to 0.1 K; beyond -40 and 130 C the line through the last two rows goes on.
  */
 export function thermistor_ohm(t_C: number): number {
-  const first = Math.min(TABLE_ohm.length - 4, Math.max(0, Math.floor((t_C - TABLE_from_C) / TABLE_step_K) - 1));
+  const row = Math.floor((t_C - TABLE_from_C) / TABLE_step_K);
+  const rows = TABLE_ohm.length;
+  const within = row >= 0 && row < rows - 1;
+  const first = within ? Math.min(rows - 4, Math.max(0, row - 1)) : row < 0 ? 0 : rows - 2;
+  const end = first + (within ? 4 : 2);
   const x = 1 / (t_C + KELVIN);
   let ln = 0;
-  for (let i = first; i < first + 4; i++) {
+  for (let i = first; i < end; i++) {
     let share = 1;
-    for (let j = first; j < first + 4; j++) if (j !== i) share *= (x - (inverse_K[j] as number)) / ((inverse_K[i] as number) - (inverse_K[j] as number));
+    for (let j = first; j < end; j++) if (j !== i) share *= (x - (inverse_K[j] as number)) / ((inverse_K[i] as number) - (inverse_K[j] as number));
     ln += share * (lnOhm[i] as number);
   }
   return Math.exp(ln);

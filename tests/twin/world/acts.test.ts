@@ -26,6 +26,12 @@ describe('acts', () => {
     ['unplug 2 s', { kind: 'unplug', for_s: 2 }],
     ['unplug 500 ms', { kind: 'unplug', for_s: 0.5 }],
     ['unplug 1min', { kind: 'unplug', for_s: 60 }],
+    ['flow 0.5 L/min', { kind: 'flow', flow_Lpmin: 0.5 }],
+    ['flow 500mL/min', { kind: 'flow', flow_Lpmin: 0.5 }],
+    ['flow 0', { kind: 'flow', flow_Lpmin: 0 }],
+    ['flow programme', { kind: 'flow', flow_Lpmin: 'programme' }],
+    ['bleed', { kind: 'bleed' }],
+    ['press', { kind: 'press' }],
     ['reset', { kind: 'reset' }],
   ])('reads "%s"', (text, act) => {
     expect(parseAct(text)).toEqual(act);
@@ -47,6 +53,9 @@ describe('acts', () => {
     ['heat', '"heat"', /number/],
     ['unplug 2', '"2"', /needs a unit.*s, ms, min/],
     ['flick 99999', '"99999"', /outside 0 to 3000 rev\/min/],
+    ['flow 0.5', '"0.5"', /needs a unit.*L\/min/],
+    ['flow 20 L/min', '"20"', /outside 0 to 10 L\/min/],
+    ['press twice', '"twice"', /too many/],
     ['reset please', '"please"', /too many/],
     ['hang NaN g', '"NaN"', /no number/],
     ['constructor', '"constructor"', /no act/],

@@ -33,6 +33,9 @@ describe('scenario', () => {
     expect(full.board.crystal_ppm).toBe(0);
     expect(full.rig.gravity_m_s2).toBe(9.80665);
     expect(full.programme.heat.between).toBe('step');
+    expect(full.rig.adc).toEqual({ inl_LSB: 0.6, noise_LSB: 0.4 });
+    expect(full.programme.spare_V).toEqual({ between: 'step', points: [{ t_s: 0, value: 0.5 }] });
+    expect(full.heat.cap_J_K).toBe(20);
     const s = checkScenario(demo((d) => (d['faults'] = [{ kind: 'double_pulse', t_s: 3 }])), 'x');
     expect(s.faults).toEqual([{ kind: 'double_pulse', t_s: 3, count: 1, gap_s: 0.0005 }]);
     const rope = checkScenario(demo((d) => (d['brake'] = { kind: 'rope', force_difference_full_N: 1, drum_diameter_m: 0.04 })), 'x');
@@ -50,6 +53,9 @@ describe('scenario', () => {
     ['a key of the other brake', (s) => (at(s, 'brake')['drum_diameter_m'] = 0.04), { key: 'brake.drum_diameter_m', value: 'not a known key', limit: /critical_rpm/ }],
     ['an unknown fault', (s) => (s['faults'] = [{ kind: 'gremlin', t_s: 1 }]), { key: 'faults[0].kind', value: '"gremlin"', limit: /missed_pulse/ }],
     ['a fault with a wrong key', (s) => (s['faults'] = [{ kind: 'reset', t_s: 1 }, { kind: 'unplug', t_s: 1, for: 2 }]), { key: 'faults[1].for_s', value: 'missing', limit: /given/ }],
+    ['a sensor that is not there', (s) => (s['faults'] = [{ kind: 'thermistor_open', t_s: 1, for_s: 1, sensor: 'oil' }]), { key: 'faults[0].sensor', value: '"oil"', limit: /coolant_in.*skin/ }],
+    ['more flow than a meter takes', (s) => (at(s, 'programme')['flow_Lpmin'] = { points: [{ t_s: 0, value: 50 }] }), { key: 'programme.flow_Lpmin.points[0].value', value: '50', limit: /<= 10/ }],
+    ['more volts than the supply', (s) => (at(s, 'programme')['spare_V'] = { points: [{ t_s: 0, value: 6 }] }), { key: 'programme.spare_V.points[0].value', value: '6', limit: /<= 5/ }],
     ['a magnet that is not there', (s) => (s['faults'] = [{ kind: 'magnet_slip', t_s: 1, magnet: 5, angle_deg: 3 }]), { key: 'faults[0].magnet', value: '5', limit: /only 4 magnets/ }],
     ['times that fall', (s) => (at(s, 'programme')['heat'] = { points: [{ t_s: 5, value: 1 }, { t_s: 4, value: 0 }] }), { key: 'programme.heat.points[1].t_s', value: '4', limit: /later.*5/ }],
     ['a programme longer than its repeat', (s) => (at(s, 'programme', 'brake')['repeat_every_s'] = 100), { key: 'programme.brake.repeat_every_s', value: '100', limit: /200/ }],
