@@ -86,3 +86,53 @@ export class BenchClock implements Clock {
     return () => cancel();
   }
 }
+
+/** Lets everything that is ready to run do so, before the caller goes on. */
+export const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
+
+/**
+ * The time of a recording, moved by whoever plays it: it stands still until it is
+ * told how far the recording has come, and its timers fire on the way there, in order.
+ */
+export class ReplayClock implements Clock {
+  readonly #timers = new Set<{ readonly due_us: number; readonly action: () => void }>();
+  #now_us = 0;
+  #wallOffset_us: number;
+
+  /** @param wall_us what the wall clock was when the recording began */
+  constructor(wall_us: number) {
+    this.#wallOffset_us = wall_us;
+  }
+
+  monotonic_us(): number {
+    return this.#now_us;
+  }
+
+  wall_us(): number {
+    return this.#wallOffset_us + this.#now_us;
+  }
+
+  after(delay_us: number, action: () => void): () => void {
+    const timer = { due_us: this.#now_us + Math.max(0, delay_us), action };
+    this.#timers.add(timer);
+    return () => this.#timers.delete(timer);
+  }
+
+  /** Never goes back: a time that has passed moves nothing. */
+  advanceTo(us: number): void {
+    for (;;) {
+      let next: { readonly due_us: number; readonly action: () => void } | null = null;
+      for (const timer of this.#timers) if (timer.due_us <= us && (next === null || timer.due_us < next.due_us)) next = timer;
+      if (next === null) break;
+      this.#timers.delete(next);
+      this.#now_us = Math.max(this.#now_us, next.due_us);
+      next.action();
+    }
+    this.#now_us = Math.max(this.#now_us, us);
+  }
+
+  /** The wall clock was stepped: it read `wall_us` when the recording was at `us`. */
+  stepWall(us: number, wall_us: number): void {
+    this.#wallOffset_us = wall_us - us;
+  }
+}

@@ -5,17 +5,17 @@ import type { FastifyInstance } from 'fastify';
 
 import { BenchClock, systemClock } from './clock.js';
 import type { Clock } from './clock.js';
-import { fail, reasonOf } from './errors.js';
+import { fail } from './errors.js';
 import type { SmallbrakeError } from './errors.js';
 import { isPseudoTerminal, serialCandidates } from './link/candidates.js';
-import type { Boot } from './link/dated.js';
 import type { PortChoice } from './link/finder.js';
 import { Link } from './link/link.js';
 import type { Candidate } from './link/link.js';
 import { Recorder, recordingFile } from './link/recorder.js';
 import { leash_us, startTwin } from './link/twin_process.js';
 import type { TwinOptions, TwinProcess } from './link/twin_process.js';
-import { buildApp, listen } from './serve/http.js';
+import { forkTo, serveAt, setMagnets } from './road.js';
+import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
 import { LiveBench } from './serve/live.js';
@@ -83,6 +83,9 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       recorder = new Recorder(recordingFile(options.recording), clock, systemClock, simulated ? true : mayBeEither(source) ? null : false, note);
     }
     const breakage = promisedError();
+    const reader: LiveBench = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
+    live.bench = reader;
+    let twinMagnets: number | null = null;
     const link = new Link({
       clock,
       random: randomFraction,
@@ -94,34 +97,15 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
           if (error !== null || state === 'live') note(reason);
           reader.state(state, reason);
         },
-        message: (dated) => {
-          store.writer.message(dated);
-          reader.message(dated);
-        },
-        gap: (gap) => {
-          store.writer.gap(gap);
-          reader.gap(gap);
-        },
-        clockMap: (piece) => {
-          store.writer.mapPiece(piece);
-          reader.clockMap(piece);
-        },
+        ...forkTo(store, reader),
         boot: (boot) => {
           reader.boot(boot);
-          setMagnets(boot, options.magnets ?? twinMagnets);
+          setMagnets(store, reader, boot, options.magnets ?? twinMagnets);
         },
         notice: note,
         stuck: breakage.resolve,
       },
     });
-    let twinMagnets: number | null = null;
-    const setMagnets = (boot: Boot, magnets: number | null): void => {
-      if (magnets === null) return;
-      store.setMagnets(boot.hello.board_id, magnets);
-      reader.magnetsChanged();
-    };
-    const reader = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
-    live.bench = reader;
     app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host });
     const served = await serveAt(app, options.listen);
 
@@ -186,14 +170,6 @@ function serialBoards({ source, lockFolder }: DaemonOptions, store: Store): () =
 function twinBoard(twin: TwinProcess): () => Promise<readonly Candidate[]> {
   const board: Candidate = { label: 'the twin', simulated: true, named: true, make: () => twin.port() };
   return () => Promise.resolve([board]);
-}
-
-async function serveAt(app: FastifyInstance, { host, port }: DaemonOptions['listen']): Promise<Served> {
-  try {
-    return await listen(app, host, port);
-  } catch (thrown) {
-    throw fail('LISTEN_FAILED', { address: `${host}:${port}`, reason: reasonOf(thrown) }, thrown);
-  }
 }
 
 function promisedError(): { readonly promise: Promise<SmallbrakeError>; readonly resolve: (error: SmallbrakeError) => void } {

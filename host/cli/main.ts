@@ -8,6 +8,7 @@ import { fail } from '../errors.js';
 import { createOutput } from './output.js';
 import { packageRoot } from './places.js';
 import { addPorts } from './ports.js';
+import { addReplay } from './replay.js';
 import { addServe } from './serve.js';
 import { addTwin } from './twin.js';
 import { addVersion } from './version.js';
@@ -35,6 +36,7 @@ const program = new Command('smallbrake')
   .showHelpAfterError(false);
 
 addServe(program, output, version);
+addReplay(program, output, version);
 addPorts(program, output);
 addTwin(program, output);
 addVersion(program, output, version);

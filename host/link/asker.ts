@@ -35,14 +35,19 @@ export class Asker {
   ask(sent_us: number): { readonly seq: number; readonly next_us: number } {
     const seq = this.#seq;
     this.#seq = (seq + 1) & 0xffff;
+    this.asked++;
+    this.was(seq, sent_us);
+    return { seq, next_us: nextAsk_us(this.asked, this.#random) };
+  }
+
+  /** The question of that number was sent then. */
+  was(seq: number, sent_us: number): void {
     const oldest = this.#outstanding.size >= OUTSTANDING_MAX ? this.#outstanding.keys().next().value : undefined;
     if (oldest !== undefined) {
       this.#outstanding.delete(oldest);
       this.unanswered++;
     }
     this.#outstanding.set(seq, sent_us);
-    this.asked++;
-    return { seq, next_us: nextAsk_us(this.asked, this.#random) };
   }
 
   /** @returns when the question was sent, or null when it is none of ours */

@@ -1,6 +1,8 @@
 /** What a port tells its one user. Nothing is called any more once close() has been. */
 export interface BytePortEvents {
   data(chunk: Buffer): void;
+  /** Said by a replay only: this was written to the board at this moment of the recording. */
+  sent?(text: string): void;
   /** The port went away by itself: unplugged, hung up, ended. Called at most once. */
   closed(reason: string): void;
 }

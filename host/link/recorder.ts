@@ -21,8 +21,9 @@ const WRITE_EVERY_us = 250_000;
 export const WAITING_MAX_bytes = 8e6;
 /** What an event costs beside its bytes. */
 const EVENT_bytes = 64;
-/** The wall clock is told again when it is known better by this much, or was stepped. */
-const WALL_MOVED_us = 100;
+/** A wall clock read to the millisecond is known best at the turn of one, which is at most a millisecond away. */
+const WALL_GOOD_us = 50;
+const WALL_READINGS_MAX = 20_000;
 
 /**
  * Writes down what goes over the port. Taking an event is a push onto a list; it is
@@ -35,11 +36,10 @@ export class Recorder implements PortWitness {
   readonly #notice: (sentence: string) => void;
   readonly #start_us: number;
   readonly #anchor = new WallAnchor();
-  readonly #cancel: { timer: () => void } = { timer: () => undefined };
+  #cancelTimer: () => void = () => undefined;
   #events: Recorded[] = [];
   #events_bytes = 0;
   #lost = 0;
-  #wallOffset_us: number;
   #stopped = false;
 
   /**
@@ -53,14 +53,14 @@ export class Recorder implements PortWitness {
     this.#notice = notice;
     this.#start_us = clock.monotonic_us();
     this.#readWall();
-    this.#wallOffset_us = this.#anchor.offset_us;
+    for (let n = 0; n < WALL_READINGS_MAX && this.#anchor.u_us > WALL_GOOD_us; n++) this.#readWall();
     out.on('error', (error) => this.#failed(error));
-    out.write(encodeHeader({ wall_us: this.#wallOffset_us, simulated }), 'latin1');
+    out.write(encodeHeader({ wall_us: this.#anchor.offset_us, simulated }), 'latin1');
     const write = (): void => {
       this.#write();
-      if (!this.#stopped) this.#cancel.timer = pace.after(WRITE_EVERY_us, write);
+      if (!this.#stopped) this.#cancelTimer = pace.after(WRITE_EVERY_us, write);
     };
-    this.#cancel.timer = pace.after(WRITE_EVERY_us, write);
+    this.#cancelTimer = pace.after(WRITE_EVERY_us, write);
   }
 
   opened(at_us: number, label: string): void {
@@ -84,7 +84,7 @@ export class Recorder implements PortWitness {
     if (this.#stopped) return;
     this.#write();
     this.#stopped = true;
-    this.#cancel.timer();
+    this.#cancelTimer();
     await new Promise<void>((resolve) => {
       this.#out.once('close', resolve);
       this.#out.end();
@@ -107,12 +107,9 @@ export class Recorder implements PortWitness {
 
   #write(): void {
     if (this.#stopped) return;
-    this.#readWall();
-    const offset_us = this.#anchor.offset_us;
-    if (Math.abs(offset_us - this.#wallOffset_us) > WALL_MOVED_us) {
-      this.#wallOffset_us = offset_us;
+    if (this.#readWall()) {
       const us = this.#clock.monotonic_us() - this.#start_us;
-      this.#events.push({ us, kind: 'wall', wall_us: us + offset_us });
+      this.#events.push({ us, kind: 'wall', wall_us: us + this.#anchor.offset_us });
     }
     if (this.#events.length === 0) return;
     const text = this.#events.map(encodeRecorded).join('');
@@ -121,17 +118,17 @@ export class Recorder implements PortWitness {
     this.#out.write(text, 'latin1');
   }
 
-  /** The offset is that of the recording's own time, which began with it. */
-  #readWall(): void {
+  /** The offset is that of the recording's own time, which began with it. @returns whether it was stepped */
+  #readWall(): boolean {
     const before_us = this.#clock.monotonic_us() - this.#start_us;
     const wall_us = this.#clock.wall_us();
-    this.#anchor.read(before_us, wall_us, this.#clock.monotonic_us() - this.#start_us);
+    return this.#anchor.read(before_us, wall_us, this.#clock.monotonic_us() - this.#start_us);
   }
 
   #failed(error: Error): void {
     if (this.#stopped) return;
     this.#stopped = true;
-    this.#cancel.timer();
+    this.#cancelTimer();
     this.#events = [];
     this.#notice(`The raw recording has ended (${reasonOf(error)}); the bench and its record go on. What was written before can be replayed.`);
   }

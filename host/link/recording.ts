@@ -8,7 +8,7 @@
  *   US < BYTES         these bytes came, in one piece
  *   US > BYTES         these were written to the board
  *   US close REASON    the port is not used any more
- *   US wall WALL_us    from here on the host's wall clock was WALL_us at US (it was stepped, or is known better)
+ *   US wall WALL_us    from here on the host's wall clock was WALL_us at US (it was stepped)
  *   US lost N          N events before this one are missing: the disk did not keep up
  *
  * US is whole microseconds of the host's monotonic clock since the recording began;

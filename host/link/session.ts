@@ -1,6 +1,6 @@
 import type { Clock } from '../clock.js';
 import { fail, reasonOf, SmallbrakeError } from '../errors.js';
-import { encodeLine } from '../../protocol/codec.js';
+import { decodeLine, encodeLine } from '../../protocol/codec.js';
 import { GIVE_ID_WORD, NO_BOARD_ID, schemaHash } from '../../protocol/messages.js';
 import type { BoardMessage, HostMessage, MessageOf } from '../../protocol/messages.js';
 import { Asker } from './asker.js';
@@ -52,6 +52,8 @@ export interface SessionContext {
   readonly simulated: boolean;
   /** Writes down what goes over the port, or null. */
   readonly witness: PortWitness | null;
+  /** All comes from a recording, what was written to the board as well: nothing is asked, and only the recording ends it. */
+  readonly replayed: boolean;
   readonly asking: () => void;
   readonly live: (hello: MessageOf<'hello'>) => void;
   readonly notice: (sentence: string) => void;
@@ -99,7 +101,7 @@ export class Session {
   /** Resolves when the port is closed again, whatever happened. */
   async run(): Promise<SessionEnd> {
     try {
-      await this.#bySystem('open', this.#port.open({ data: (chunk) => this.#data(chunk), closed: (reason) => this.#lost(reason) }));
+      await this.#bySystem('open', this.#port.open({ data: (chunk) => this.#data(chunk), sent: (text) => this.#sent(text), closed: (reason) => this.#lost(reason) }));
       this.#begin();
       await this.#ended;
     } catch (thrown) {
@@ -144,6 +146,21 @@ export class Session {
     this.#witnessOpen(this.#received_us);
     this.#context.witness?.received(this.#received_us, chunk);
     this.#reader.push(chunk);
+  }
+
+  /** Of a replay: the questions were asked then, not now. */
+  #sent(text: string): void {
+    if (this.#end !== null) return;
+    const message = decodeLine(text.replace(/\n$/, ''));
+    if (typeof message === 'string') return;
+    this.#context.counts.writes++;
+    if (message.name === 'ask_time') {
+      this.#context.counts.questions++;
+      this.#asker.was(message.seq, this.#now());
+    } else if (message.name === 'give_id') {
+      this.#gives++;
+      this.#given_id = message.board_id;
+    }
   }
 
   /** Bytes may come before the open is said to be done; an open that fails is none. */
@@ -252,7 +269,7 @@ export class Session {
   }
 
   #arm(): void {
-    if (!this.#opened || this.#end !== null) return;
+    if (!this.#opened || this.#end !== null || this.#context.replayed) return;
     const due_us = Math.min(this.#who_us, this.#give_us, this.#ask_us, this.#silence_us);
     if (due_us === never) this.#timer.clear();
     else this.#timer.set(Math.max(0, due_us - this.#now()), () => this.#due());

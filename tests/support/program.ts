@@ -35,9 +35,10 @@ export class Serving {
   db = '';
   readonly exited: Promise<number>;
 
-  constructor(args: readonly string[], data = tempFolder()) {
+  /** @param command another command that serves */
+  constructor(args: readonly string[], data = tempFolder(), command: readonly string[] = ['serve']) {
     this.data = data;
-    this.child = spawn(process.execPath, [program, 'serve', '--json', '--listen', '127.0.0.1:0', ...args], {
+    this.child = spawn(process.execPath, [program, ...command, '--json', '--listen', '127.0.0.1:0', ...args], {
       env: { ...process.env, XDG_DATA_HOME: data },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
