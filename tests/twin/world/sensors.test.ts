@@ -138,8 +138,7 @@ describe.skipIf(!existsSync(hexFile))('the slow sensors, read by the committed p
   });
 
   it('mark: a press by hand is one too', () => {
-    const { press_every_s: _, ...programme } = fullLoad.programme;
-    const b = run({ ...fullLoad, programme }, 0.5);
+    const b = run({ ...fullLoad, programme: { ...fullLoad.programme, press_every_s: 1000 } }, 0.5);
     b.board.do('press');
     b.board.advance(1);
     expect(b.messages('mark')).toHaveLength(1);
