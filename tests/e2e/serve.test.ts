@@ -101,8 +101,8 @@ describe('serve, with the demo', { timeout: 60_000 }, () => {
     const start = (await s.get<{ uptime_s: number }>('health')).uptime_s;
     await until(async () => (await s.get<{ uptime_s: number }>('health')).uptime_s - start > 8, 20_000);
     const wall_s = Number(process.hrtime.bigint() - at) / 1e9;
-    // Eight bench seconds take two; a busy machine may take longer, never less.
-    expect(wall_s).toBeGreaterThan(1.8);
+    // Eight bench seconds take two; a twin that was held up makes up for one at most.
+    expect(wall_s).toBeGreaterThan(0.9);
     await s.stop();
     const header = JSON.parse(execFileSync('head', ['-n1', truth], { encoding: 'utf8' })) as object;
     expect(JSON.stringify(header)).toContain('"seed":7');
