@@ -1,4 +1,4 @@
-import { CRC_START, crcOfText, crcTable } from './crc.js';
+import { CRC_START, crcOfText, crcTable, crcTableFirstOfTwo } from './crc.js';
 import { allWereDigits, BLANK, digits4, kindOf, pad, UNPRINTABLE } from './digits.js';
 import { fieldTypes, LINE_BYTES_MAX, messages } from './messages.js';
 import type { Message, MessageDef } from './messages.js';
@@ -28,18 +28,23 @@ export function decodeLine(line: string): Message | LineFault {
   if (n < TAG_AND_SEQ + CRC_TAIL) return 'too_short';
   if (n > LINE_BYTES_MAX - 1) return 'too_long';
   const end = n - CRC_TAIL;
-  let crc = CRC_START; // only the low 16 bits count
+  let crc = CRC_START;
   let codes = 0;
   let kinds = 0;
-  for (let i = 0; i < end; i++) {
+  let i = 0;
+  for (; i + 1 < end; i += 2) {
     const c = line.charCodeAt(i);
+    const d = line.charCodeAt(i + 1);
     const k = kindOf[c & 0xff] as number;
-    codes |= c;
-    kinds |= k;
+    const l = kindOf[d & 0xff] as number;
+    codes |= c | d;
+    kinds |= k | l;
     pad[i] = k;
-    crc = (crc << 8) ^ (crcTable[((crc >> 8) ^ c) & 0xff] as number);
+    pad[i + 1] = l;
+    crc = (crcTableFirstOfTwo[((crc >> 8) ^ c) & 0xff] as number) ^ (crcTable[(crc ^ d) & 0xff] as number);
   }
-  for (let i = end; i < n; i++) {
+  if (i < end) crc = ((crc << 8) & 0xffff) ^ (crcTable[((crc >> 8) ^ line.charCodeAt(i)) & 0xff] as number);
+  for (; i < n; i++) {
     const c = line.charCodeAt(i);
     const k = kindOf[c & 0xff] as number;
     codes |= c;
@@ -48,7 +53,7 @@ export function decodeLine(line: string): Message | LineFault {
   }
   if (codes > 0xff || kinds & UNPRINTABLE) return 'not_ascii';
   const sent = digits4(end + 1);
-  if (!allWereDigits() || pad[end] !== BLANK || sent !== (crc & 0xffff)) return 'bad_crc';
+  if (!allWereDigits() || pad[end] !== BLANK || sent !== crc) return 'bad_crc';
 
   const reader = readerByTag[line.charCodeAt(0)];
   if (reader === undefined) return 'unknown';

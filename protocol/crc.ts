@@ -18,6 +18,12 @@ export const crcTable: Uint16Array = Uint16Array.from({ length: 256 }, (_, byte)
   return r & 0xffff;
 });
 
+/**
+ * For two bytes at a time: the remainder of a byte that another one follows. The CRC is linear,
+ * so the looks into both tables do not wait for each other.
+ */
+export const crcTableFirstOfTwo: Uint16Array = crcTable.map((r) => ((r << 8) & 0xffff) ^ (crcTable[r >> 8] as number));
+
 /** CRC of `text[0, end)`, each character taken as one byte (latin1). */
 export function crcOfText(text: string, end: number = text.length): number {
   let crc = CRC_START;

@@ -1,8 +1,7 @@
 import { decodeLine } from '../../protocol/codec.js';
 import type { LineFault } from '../../protocol/codec.js';
 import { crcOfText } from '../../protocol/crc.js';
-import { messages } from '../../protocol/messages.js';
-import type { BoardMessage, Message, MessageName } from '../../protocol/messages.js';
+import type { BoardMessage, Message } from '../../protocol/messages.js';
 
 /** What a line turned out to be: a board's message, a foreign edition's hello, or nothing that counts. */
 export type Decoded =
@@ -10,9 +9,6 @@ export type Decoded =
   /** A hello that this edition cannot read in full; its first field never moves. */
   | { readonly kind: 'foreign_hello'; readonly schema_hash: number }
   | { readonly kind: 'nothing' };
-
-const fromBoard = new Set<MessageName>(messages.filter((d) => d.from === 'board').map((d) => d.name));
-const isFromBoard = (message: Message): message is BoardMessage => fromBoard.has(message.name);
 
 const NOTHING: Decoded = { kind: 'nothing' };
 
@@ -30,8 +26,7 @@ export class LineDecoder {
   decode(line: string, first: boolean): Decoded {
     const result = decodeLine(line);
     if (typeof result !== 'string') {
-      if (isFromBoard(result)) {
-        this.received[result.name]++;
+      if (this.#counted(result)) {
         return { kind: 'message', message: result };
       }
       this.echoes++;
@@ -42,6 +37,15 @@ export class LineDecoder {
     if (first) this.tornStarts++;
     else this.faults[result]++;
     return NOTHING;
+  }
+
+  /** What has a counter is what boards say: one look tells both. */
+  #counted(message: Message): message is BoardMessage {
+    const received: Partial<Record<Message['name'], number>> = this.received;
+    const before = received[message.name];
+    if (before === undefined) return false;
+    received[message.name] = before + 1;
+    return true;
   }
 }
 

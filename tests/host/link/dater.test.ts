@@ -87,7 +87,8 @@ describe('sequence', () => {
         dater.hello(helloOf({ tick: low32(tick - 1), wraps: Math.floor((tick - 1) / 2 ** 32) }), tick / 2);
         expect(dater.date(force(n, tick), tick / 2)).toMatchObject({ kind: 'dated', tick, gap: { lost } });
       }),
-      { numRuns: 60 },
+      // A hole of the whole range looks like none: the next number comes.
+      { numRuns: 60, examples: [[65_536, 25_000], [131_072, 25_800]] },
     );
   });
 
