@@ -38,6 +38,8 @@ export interface DaemonOptions {
   readonly lockFolder: string;
   /** Where word of a running twin is left. */
   readonly twinFile: string;
+  /** Where word of its address is left. */
+  readonly servedFile: string;
   readonly version: string;
   /** For people, a sentence at a time. */
   readonly note: (sentence: string) => void;
@@ -108,6 +110,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     });
     app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host });
     const served = await serveAt(app, options.listen);
+    leaveWord(options.servedFile, { url: served.url, pid: process.pid });
 
     if (twin !== null) {
       const running = twin;
@@ -122,10 +125,10 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
         else note(error.message);
       });
       void running.magnets.then((magnets) => (twinMagnets = magnets));
-      void running.hands.then((hands) => writeFileSync(options.twinFile, JSON.stringify({ hands, pid: process.pid, simulated: true })));
+      void running.hands.then((hands) => leaveWord(options.twinFile, { hands, pid: process.pid, simulated: true }));
     }
     link.start();
-    return { served, broken: breakage.promise, stop: () => stopAll({ link, recorder, twin, app, reader, store }, options.twinFile) };
+    return { served, broken: breakage.promise, stop: () => stopAll({ link, recorder, twin, app, reader, store }, options) };
   } catch (thrown) {
     await recorder?.close();
     await twin?.stop();
@@ -144,12 +147,22 @@ interface Parts {
   readonly store: Store;
 }
 
-async function stopAll({ link, recorder, twin, app, reader, store }: Parts, twinFile: string): Promise<void> {
+async function stopAll({ link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
+  rmSync(servedFile, { force: true });
   await Promise.allSettled([link.stop(), app?.close()]);
   reader.close();
   await Promise.allSettled([recorder?.close(), twin?.stop()]);
   if (twin !== null) rmSync(twinFile, { force: true });
   store.close();
+}
+
+/** For other commands, which can be told where to look as well: not worth a bench on a full disk. */
+function leaveWord(file: string, word: object): void {
+  try {
+    writeFileSync(file, JSON.stringify(word));
+  } catch {
+    rmSync(file, { force: true });
+  }
 }
 
 /**

@@ -41,6 +41,12 @@ export function takeLockFile(file: string): LockAttempt {
   }
 }
 
+/** The process that holds the lock now, looked at and not touched; null: none. */
+export function lockHolder(file: string): number | null {
+  const holder = read(file);
+  return holder !== null && lives(holder, file) ? holder.pid : null;
+}
+
 function release(file: string): void {
   if (heldHere.delete(file)) rmSync(file, { force: true });
 }

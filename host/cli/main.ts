@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { Command, CommanderError } from 'commander';
 
 import { fail } from '../errors.js';
+import { addDoctor } from './doctor.js';
 import { createOutput } from './output.js';
 import { packageRoot } from './places.js';
 import { addPorts } from './ports.js';
@@ -37,6 +38,7 @@ const program = new Command('smallbrake')
 
 addServe(program, output, version);
 addReplay(program, output, version);
+addDoctor(program, output);
 addPorts(program, output);
 addTwin(program, output);
 addVersion(program, output, version);

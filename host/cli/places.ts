@@ -19,6 +19,9 @@ export const demoFile = (folder: string): string => join(folder, 'demo.db');
 /** Where the daemon leaves word of the twin it runs, for `twin do`. */
 export const twinFileOf = (dbFile: string): string => `${dbFile}.twin.json`;
 
+/** Where the daemon leaves word of its address, for commands that know only the record. */
+export const servedFileOf = (dbFile: string): string => `${dbFile}.served.json`;
+
 /** The folder of package.json, from wherever this file was compiled to. */
 export function packageRoot(): string {
   let folder = dirname(fileURLToPath(import.meta.url));

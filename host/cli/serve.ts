@@ -6,9 +6,9 @@ import { systemClock } from '../clock.js';
 import { startDaemon } from '../daemon.js';
 import type { Daemon } from '../daemon.js';
 import type { Output } from './output.js';
-import { dataFolder, packageRoot, twinFileOf } from './places.js';
+import { dataFolder, packageRoot, servedFileOf, twinFileOf } from './places.js';
 import { chooseSource } from './source.js';
-import { listenOf, magnetsOf, seedOf, speedOf } from './values.js';
+import { DEFAULT_LISTEN, listenOf, magnetsOf, seedOf, speedOf } from './values.js';
 
 interface ServeOptions {
   port: string;
@@ -34,7 +34,7 @@ export function addServe(program: Command, output: Output, version: string): voi
     .description('record what the board says and serve it, until it is told to stop')
     .option('--port <path>', 'serial port of the board; auto looks for it, none serves a record without a board', 'auto')
     .option('--db <file>', 'record file (default: in your data folder, one for real boards, one for the demo)')
-    .option('--listen <host:port>', 'where to serve; port 0 lets the system choose', '127.0.0.1:8137')
+    .option('--listen <host:port>', 'where to serve; port 0 lets the system choose', DEFAULT_LISTEN)
     .option('--scenario <file>', 'run the simulated board with this scenario')
     .option('--seed <n>', 'seed of the simulated board\'s noise')
     .option('--speed <n>', 'times real time, of the simulated board', '1')
@@ -73,6 +73,7 @@ async function serve(options: ServeOptions, output: Output, version: string): Pr
     recording: file(options.record),
     lockFolder: folder,
     twinFile: twinFileOf(dbFile),
+    servedFile: servedFileOf(dbFile),
     version,
     note: output.note,
   });

@@ -16,6 +16,12 @@ export function listenOf(text: string): Listen {
   return { host: match[1].replace(/^\[|\]$/g, ''), port };
 }
 
+/** Where the daemon serves unless told otherwise. */
+export const DEFAULT_LISTEN = '127.0.0.1:8137';
+
+/** For a client. @see serve/http.ts for the one of the server itself */
+export const urlOf = ({ host, port }: Listen): string => `http://${host.includes(':') ? `[${host}]` : host}:${port}/`;
+
 export const SPEED_MAX = 1000;
 
 export function speedOf(text: string): number {

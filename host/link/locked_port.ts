@@ -18,7 +18,7 @@ export class LockedPort implements BytePort {
   constructor(port: BytePort, folder: string) {
     this.#port = port;
     this.#folder = folder;
-    this.#lockFile = join(folder, `port-${encodeURIComponent(realPath(port.label))}.lock`);
+    this.#lockFile = portLockFile(folder, port.label);
   }
 
   get label(): string {
@@ -58,6 +58,9 @@ export class LockedPort implements BytePort {
     this.#release = null;
   }
 }
+
+/** Where the lock of a port lies. */
+export const portLockFile = (folder: string, path: string): string => join(folder, `port-${encodeURIComponent(realPath(path))}.lock`);
 
 /** /dev/serial/by-id/... and /dev/ttyUSB0 are one port and need one lock. */
 function realPath(path: string): string {
