@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { builtIn, readScenario } from '../../../firmware/twin/scenario.js';
 import { parseAct } from '../../../firmware/twin/world/acts.js';
+import { Button } from '../../../firmware/twin/world/button.js';
 import { FlowMeter } from '../../../firmware/twin/world/flow-meter.js';
 import { HeatChain, WATER_J_LK } from '../../../firmware/twin/world/heat.js';
 import { randomStream } from '../../../firmware/twin/world/random.js';
@@ -60,6 +61,8 @@ describe('heat', () => {
     world.act(parseAct('flow 0'));
     world.advance(1400);
     expect(world.now().jacket_C).toBeGreaterThan(100);
+    // Boiling water, and what carries the heat into it: some 100 W over 4 W/K.
+    expect(world.now().jacket_C).toBeLessThan(130);
     expect(world.now().coolant_out_C - out_C).toBeLessThan(2);
     world.act(parseAct('flow programme'));
     world.advance(1410);
@@ -141,5 +144,31 @@ describe('flow meter', () => {
     expect(pulses(0.5)).toBe(480);
     expect(pulses(0.02)).toBe(0);
     expect(pulses(10)).toBe(9980);
+  });
+});
+
+describe('button', () => {
+  it('bounces for some milliseconds either way, is held for a tenth of a second and ends open', () => {
+    const button = new Button(randomStream(1, 'x'));
+    for (const press_s of [1, 2, 3, 4]) {
+      const told: { t_s: number; level: 0 | 1; first: boolean }[] = [];
+      const hear = (t_s: number, level: 0 | 1, first: boolean): void => void told.push({ t_s, level, first });
+      button.press(press_s, hear);
+      // With a finger on it there is nothing to press.
+      button.press(press_s + 0.05, hear);
+      expect(told[0]).toEqual({ t_s: press_s, level: 0, first: true });
+      expect(told.filter((c) => c.first)).toHaveLength(1);
+      for (const [i, c] of told.entries()) {
+        expect(c.level).toBe(i % 2);
+        expect(c.t_s).toBeGreaterThan(told[i - 1]?.t_s ?? 0);
+      }
+      const down = told.filter((c) => c.t_s < press_s + 0.06);
+      const up = told.filter((c) => c.t_s >= press_s + 0.06);
+      expect(down.length).toBeGreaterThanOrEqual(5);
+      expect((down.at(-1)?.t_s ?? NaN) - press_s).toBeLessThan(0.01);
+      expect((up[0]?.t_s ?? NaN) - press_s).toBeCloseTo(0.12, 9);
+      expect((up.at(-1)?.t_s ?? NaN) - press_s).toBeLessThan(0.13);
+      expect(told.at(-1)?.level).toBe(1);
+    }
   });
 });

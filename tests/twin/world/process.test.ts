@@ -84,7 +84,7 @@ describe.skipIf(!existsSync(program))('the twin as a process', () => {
     expect((await post('{"act": "reset"}', { 'content-type': 'application/json', origin: 'http://evil.example' })).status).toBe(403);
     expect((await post(`{"act": "${'x'.repeat(2000)}"}`)).status).toBe(400);
     expect((await fetch(`http://${address}/elsewhere`)).status).toBe(404);
-    expect(await (await fetch(`http://${address}/truth/now`)).json()).toMatchObject({ simulated: true, hung_kg: 0.1 });
+    expect(await (await fetch(`http://${address}/truth/now`)).json()).toMatchObject({ simulated: true, hung_kg: 0.1, flow_Lpmin: 0.4, coolant_in_C: 17.5, hot_C: expect.any(Number) as number, spare_V: 0.5 });
     expect(JSON.stringify(await (await fetch(`http://${address}/acts`)).json())).toContain('"usage":"brake 0.4"');
 
     twin.child.stdin?.end();

@@ -61,6 +61,29 @@ describe.skipIf(!existsSync(hexFile))('the slow sensors, read by the committed p
     }
   });
 
+  it('hot: the converter begins anew when it is let go, and converts nothing while it is selected', () => {
+    const selections = (scenario: Scenario): { down: number; up: number; converted: number }[] => {
+      const b = new Bench(scenario);
+      const ups: number[] = [];
+      b.board.chip.onOutput('B', 2, (level, cycle) => {
+        if (level === 1) ups.push(cycle);
+      });
+      b.board.advance(2);
+      return b.of('word').map((w) => ({ down: w.cycle, up: ups.find((up) => up > w.cycle) ?? NaN, converted: w.converted_cycle }));
+    };
+    const [, second, third] = selections(fullLoad);
+    const wait_cycles = (third?.down ?? NaN) - (second?.up ?? NaN);
+    for (const [at_cycle, ends] of [[-160, true], [160, false]] as const) {
+      // A conversion that would end just before the third selection, or just within it.
+      const conversion_s = (wait_cycles + at_cycle) / 16e6;
+      const seen = selections({ ...fullLoad, rig: { ...fullLoad.rig, thermocouple: { ...fullLoad.rig.thermocouple, conversion_s } } });
+      expect([seen[1]?.up, seen[2]?.down]).toEqual([second?.up, third?.down]);
+      expect((third?.up ?? NaN) - (third?.down ?? NaN)).toBeGreaterThan(160);
+      expect(seen[2]?.converted === (second?.up ?? NaN) + wait_cycles + at_cycle).toBe(ends);
+      for (const s of seen) for (const { converted } of seen) expect(converted > s.down && converted < s.up).toBe(false);
+    }
+  });
+
   it('hot: a word says the converter\'s number: a straight line for what is none', () => {
     for (const { word, hot_C, junction_C } of bench.of('word').slice(1)) {
       expect(word & 0x2000f).toBe(0);
