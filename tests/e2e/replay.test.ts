@@ -87,7 +87,10 @@ describe('a recording of the demo', { timeout: 60_000 }, () => {
     const s = await serve(['--speed', '4', '--record', recording], data).live();
     const twin = { XDG_DATA_HOME: data };
     const force = async (): Promise<number> => (await s.get<{ rows: { force: number } }>('api/counts')).rows.force;
-    await until(async () => (await force()) > 60, 15_000);
+    await until(async () => {
+      const { rows: n } = await s.get<{ rows: { force: number; edge: number } }>('api/counts');
+      return n.force > 60 && n.edge > 60;
+    }, 30_000);
     expect((await run(['twin', 'do', 'reset'], twin)).status).toBe(0);
     await until(async () => (await s.get<unknown[]>('api/boots')).length === 2, 10_000);
     expect((await run(['twin', 'do', 'unplug 2 s'], twin)).status).toBe(0);
