@@ -44,13 +44,16 @@ describe.skipIf(!needTool('socat', 'socat', 'full rate over a pseudo-terminal'))
       const db = new DatabaseFile(join(folder, 'record.db'), { readonly: true });
       const forces = db.prepare<[], { tick: number; count: number; flags: number }>('SELECT tick, count, flags FROM force_raw ORDER BY tick').all();
       const edges = db.prepare<[], { tick: number }>('SELECT tick FROM edge_raw ORDER BY tick').all();
+      const slow = Object.fromEntries(
+        slowStreams.map((name) => [name, db.prepare<[], { tick: number }>(`SELECT tick FROM ${name}_raw ORDER BY tick`).all().map((r) => String(r.tick))]),
+      );
       const gaps = db.prepare<[], { n: number }>('SELECT count(*) AS n FROM gap').get()?.n;
       const faults = [...metrics.matchAll(/smallbrake_link_faults_total\{fault="(\w+)"\} (\d+)/g)].map((m) => Number(m[2]));
       db.close();
       const report = {
         sent: { force: sent.force.length, edge: sent.edge.length, lines: sent.lines },
         before_id: { force: sent.force.length - from(sent.force, forces[0]?.tick).length, edge: sent.edge.length - from(sent.edge, edges[0]?.tick).length },
-        stored: { force: forces.length, edge: edges.length },
+        stored: { force: forces.length, edge: edges.length, ...Object.fromEntries(slowStreams.map((n) => [n, slow[n]?.length])) },
         gaps,
         faults: faults.reduce((a, b) => a + b, 0),
       };
@@ -60,6 +63,11 @@ describe.skipIf(!needTool('socat', 'socat', 'full rate over a pseudo-terminal'))
       expect(forces[0]?.tick ?? Infinity).toBeLessThan(2e6);
       expect(forces.map((f) => `${f.tick} ${f.count} ${f.flags}`)).toEqual(from(sent.force, forces[0]?.tick));
       expect(edges.map((e) => String(e.tick))).toEqual(from(sent.edge, edges[0]?.tick));
+      for (const name of slowStreams) {
+        const stored = slow[name] ?? [];
+        expect(stored.length, name).toBeGreaterThan(SECONDS / 4);
+        expect(stored, name).toEqual(from(sent[name], Number(stored[0])));
+      }
       expect(report).toMatchObject({ gaps: 0, faults: 0 });
     } finally {
       if (serving.child.exitCode === null) await serving.stop('SIGKILL');
@@ -68,11 +76,14 @@ describe.skipIf(!needTool('socat', 'socat', 'full rate over a pseudo-terminal'))
   });
 });
 
+/** Compared by their ticks; what they hold is compared on the emulated chip. */
+const slowStreams = ['hot', 'water', 'flow', 'mark', 'status'] as const;
+
 const from = (rows: readonly string[], tick: number | undefined): string[] => rows.slice(rows.findIndex((row) => Number(row.split(' ')[0]) === tick));
 
 /** What the board had put on the wire whole, from the twin's truth. */
-async function linesOf(file: string): Promise<{ force: string[]; edge: string[]; lines: number }> {
-  const sent = { force: [] as string[], edge: [] as string[], lines: 0 };
+async function linesOf(file: string): Promise<Record<'force' | 'edge' | (typeof slowStreams)[number], string[]> & { lines: number }> {
+  const sent = { force: [], edge: [], hot: [], water: [], flow: [], mark: [], status: [], lines: 0 } as Awaited<ReturnType<typeof linesOf>>;
   for await (const record of createInterface({ input: createReadStream(file) })) {
     if (!record.startsWith('{"kind":"line"')) continue;
     const line = JSON.parse(record) as { text: string; whole: boolean };
@@ -82,6 +93,8 @@ async function linesOf(file: string): Promise<{ force: string[]; edge: string[];
     if (typeof m === 'string') throw new Error(`the board sent ${line.text}: ${m}`);
     if (m.name === 'force') sent.force.push(`${m.tick} ${m.count} ${m.flags}`);
     if (m.name === 'edge') sent.edge.push(String(m.tick));
+    const name = slowStreams.find((n) => n === m.name);
+    if (name !== undefined && 'tick' in m) sent[name].push(String(m.tick));
   }
   return sent;
 }
