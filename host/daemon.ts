@@ -108,7 +108,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
         stuck: breakage.resolve,
       },
     });
-    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host });
+    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) } });
     const served = await serveAt(app, options.listen);
     leaveWord(options.servedFile, { url: served.url, pid: process.pid });
 

@@ -71,6 +71,16 @@ const table = {
     exit: 1,
     http: 503,
   },
+  SETTING_UNKNOWN: { text: 'The board has no setting {name}: it has {known}.', exit: 2, http: 400 },
+  SETTING_RANGE: { text: '{name} cannot be {value}: it must be a whole number from {least} to {most} ({says}).', exit: 2, http: 400 },
+  SETTING_REFUSED: { text: 'The board did not take {wished} for {name}, {value} is still in force: flash it with firmware/release of this program.', exit: 1, http: 409 },
+  BOARD_NOT_LIVE: { text: 'No board is live that could be asked: {reason}', exit: 1, http: 503 },
+  BOARD_BUSY: { text: 'The board is just being asked about {name}: try again in a second.', exit: 1, http: 409 },
+  BOARD_NO_ANSWER: { text: 'The board did not answer about {name} within {limit_s} s: see to the cable, and ask what is in force before trying again.', exit: 1, http: 504 },
+  BOARD_REBOOTED: { text: 'This was meant for boot {boot_id}, but the board is in boot {now}: look at it again, then repeat it.', exit: 1, http: 409 },
+  CHANGE_REFUSED: { text: 'Only programs on the computer of the bench may change it, and {address} is another: do it there.', exit: 1, http: 403 },
+  NO_DAEMON: { text: 'No daemon answers at {address} ({reason}): start one with npm start, or name it with --listen HOST:PORT or --db FILE.', exit: 1, http: 503 },
+  DAEMON_REFUSED: { text: '{said} (the daemon says {its_code})', exit: 1, http: 502 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;

@@ -11,6 +11,7 @@ import { packageRoot } from './places.js';
 import { addPorts } from './ports.js';
 import { addReplay } from './replay.js';
 import { addServe } from './serve.js';
+import { addSettings } from './settings.js';
 import { addTwin } from './twin.js';
 import { addVersion } from './version.js';
 
@@ -39,6 +40,7 @@ const program = new Command('smallbrake')
 addServe(program, output, version);
 addReplay(program, output, version);
 addDoctor(program, output);
+addSettings(program, output);
 addPorts(program, output);
 addTwin(program, output);
 addVersion(program, output, version);

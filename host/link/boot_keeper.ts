@@ -66,6 +66,11 @@ export class BootKeeper {
     return this.#map;
   }
 
+  /** The present boot, or null before the first. */
+  get boot_id(): number | null {
+    return this.#dater?.boot_id ?? null;
+  }
+
   /** How often the host's wall clock was stepped. */
   get wallSteps(): number {
     return this.#anchor.steps;

@@ -11,6 +11,7 @@ import type { LineCounts } from './lines.js';
 import type { PortWitness } from './recorder.js';
 import { idText, Session } from './session.js';
 import type { SessionCounts, SessionEnd, SessionEndKind } from './session.js';
+import type { SettingAnswer, SettingWish } from './setting_desk.js';
 import { TimerSlot } from './timer_slot.js';
 
 /**
@@ -155,6 +156,11 @@ export class Link {
       clock_ppm: map?.ppm ?? null,
       clock_u_ppm: map?.u_ppm ?? null,
     };
+  }
+
+  /** Asks the live board about a setting, or changes it. Rejects with what Session.setting rejects with. */
+  setting(wish: SettingWish): Promise<SettingAnswer> {
+    return this.#current === null || this.#state !== 'live' ? Promise.reject(fail('BOARD_NOT_LIVE', { reason: this.#reason })) : this.#current.setting(wish);
   }
 
   /** Host monotonic time of a tick of the present boot, and its standard uncertainty; null before the first boot. */

@@ -11,6 +11,8 @@ import type { LineDecoder } from './decode.js';
 import { LineReader } from './lines.js';
 import type { LineCounts } from './lines.js';
 import type { PortWitness } from './recorder.js';
+import { SettingDesk } from './setting_desk.js';
+import type { SettingAnswer, SettingWish } from './setting_desk.js';
 import { TimerSlot } from './timer_slot.js';
 
 /** A stranger is listened to this long before it is written to: it may be no board of ours, or in its bootloader. */
@@ -69,6 +71,7 @@ export class Session {
   readonly #timer: TimerSlot;
   readonly #asker: Asker;
   readonly #reader: LineReader;
+  readonly #desk: SettingDesk;
   #end: SessionEnd | null = null;
   #settle: () => void = () => undefined;
   readonly #ended = new Promise<void>((resolve) => (this.#settle = resolve));
@@ -95,6 +98,7 @@ export class Session {
     this.#context = context;
     this.#timer = new TimerSlot(context.clock);
     this.#asker = new Asker(context.random);
+    this.#desk = new SettingDesk(context.clock, (message) => this.#write(message));
     this.#reader = new LineReader(context.lines, (line, first) => this.#line(line, first));
   }
 
@@ -115,6 +119,16 @@ export class Session {
 
   stop(): void {
     this.#finish('stopped', null);
+  }
+
+  /** Rejects with BOARD_NOT_LIVE, BOARD_REBOOTED, and what SettingDesk.ask rejects with. */
+  setting(wish: SettingWish): Promise<SettingAnswer> {
+    const { boot_id } = this.#context.keeper;
+    if (!this.#live || this.#end !== null || this.#context.replayed || boot_id === null) {
+      return Promise.reject(fail('BOARD_NOT_LIVE', { reason: `${this.#port.label} has not yet said who it is.` }));
+    }
+    if (wish.boot_id !== boot_id) return Promise.reject(fail('BOARD_REBOOTED', { boot_id: wish.boot_id, now: boot_id }));
+    return this.#desk.ask(wish);
   }
 
   /** Waits for the system without end, since only one opening may exist; says so when it takes too long. */
@@ -187,7 +201,8 @@ export class Session {
     } else if (this.#context.keeper.take(message, this.#received_us) === 'doubt') {
       this.#context.counts.doubts++;
       this.#wantWho();
-    } else if (message.name === 'time') {
+    } else if (message.name === 'setting') this.#desk.answered(message);
+    else if (message.name === 'time') {
       const sent_us = this.#asker.answered(message.question);
       if (sent_us !== null) this.#context.keeper.exchange(message, sent_us, this.#received_us);
     }
@@ -200,6 +215,7 @@ export class Session {
     }
     if (hello.board_id === NO_BOARD_ID && this.#gives < TRIES) {
       this.#live = false;
+      this.#desk.end('another board is there, which has no id yet.');
       this.#ask_us = never;
       this.#give_us = Math.max(this.#now(), this.#givenLast_us + REPEAT_us);
       this.#arm();
@@ -217,6 +233,7 @@ export class Session {
       this.#finish('refused', thrown instanceof SmallbrakeError ? thrown : fail('INTERNAL', { reason: reasonOf(thrown) }, thrown));
       return;
     }
+    if (this.#context.keeper.boot_id !== null) this.#desk.boot(this.#context.keeper.boot_id);
     this.#whoTries = 0;
     this.#who_us = never;
     this.#give_us = never;
@@ -261,6 +278,7 @@ export class Session {
     if (this.#end !== null) return;
     this.#end = { kind, error, wasLive: this.#live };
     if (this.#witnessed) this.#context.witness?.closed(this.#now(), error?.message ?? kind);
+    this.#desk.end(error?.message ?? 'the link was stopped.');
     this.#context.counts.unanswered += this.#asker.unanswered;
     this.#context.counts.unmatched += this.#asker.unmatched;
     // While the port is still opening, the slot is the system's.
@@ -328,13 +346,15 @@ export class Session {
     this.#ask_us = now_us + next_us;
   }
 
-  #write(message: HostMessage, at_us = this.#now()): void {
-    if (this.#end !== null) return;
+  #write(message: HostMessage, at_us = this.#now()): boolean {
+    if (this.#end !== null) return false;
     const line = encodeLine(message);
-    if (this.#port.write(line)) {
+    const written = this.#port.write(line);
+    if (written) {
       this.#context.counts.writes++;
       this.#context.witness?.sent(at_us, line);
     } else this.#context.counts.writes_dropped++;
+    return written;
   }
 
   #now(): number {

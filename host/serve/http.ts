@@ -5,6 +5,8 @@ import type { AddressInfo } from 'node:net';
 import type { Clock } from '../clock.js';
 import { SmallbrakeError, fail, reasonOf } from '../errors.js';
 import type { Bench } from './bench.js';
+import { addChanges } from './changes.js';
+import type { Changes } from './changes.js';
 import { refusal } from './guard.js';
 import type { Bound } from './guard.js';
 import { securityHeaders } from './headers.js';
@@ -22,6 +24,8 @@ export interface ServeOptions {
   /** Further names that this machine is reached by. */
   readonly names?: readonly string[];
   readonly stream?: Partial<StreamLimits>;
+  /** What can be changed; without it nothing can. */
+  readonly changes?: Changes;
 }
 
 export interface Served {
@@ -58,6 +62,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   });
   app.addHook('preClose', () => stream.close());
   addRoutes(app, options.bench, () => stream.metrics());
+  addChanges(app, options.changes ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);
   return app;
 }

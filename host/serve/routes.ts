@@ -5,7 +5,7 @@ import type { Bench, Metric } from './bench.js';
 import { METRICS_TYPE, metricsText } from './metrics.js';
 import { bootsQuery, bootsSchema, countsSchema, errorSchema, healthSchema, latestSchema } from './schemas.js';
 
-/** Every route only reads: what changes the bench will need a token and is not here. */
+/** Every route here only reads: those that change something stand in changes.ts. */
 export function addRoutes(app: FastifyInstance, bench: Bench, more: () => readonly Metric[]): void {
   app.get('/health', { schema: { response: { 200: healthSchema, 503: healthSchema } } }, async (_request, reply) => {
     const health = bench.health();

@@ -78,3 +78,12 @@ export const bootsSchema = {
     lost: number,
   }),
 } as const;
+
+export const settingWishSchema = {
+  type: 'object',
+  properties: { boot_id: { type: 'integer' }, name: text, value: { type: ['integer', 'null'] } },
+  required: ['boot_id', 'name'],
+  additionalProperties: false,
+} as const;
+
+export const settingAnswerSchema = object({ boot_id: number, name: text, value: number });

@@ -1,6 +1,6 @@
 import type { Clock } from '../../../../host/clock.js';
 import { decodeLine, encodeLine } from '../../../../protocol/codec.js';
-import { NO_BOARD_ID } from '../../../../protocol/messages.js';
+import { NO_BOARD_ID, settingResults } from '../../../../protocol/messages.js';
 import type { BoardMessage, Message } from '../../../../protocol/messages.js';
 import { helloOf } from './hello.js';
 
@@ -27,6 +27,8 @@ export class ScriptedBoard {
   echo = false;
   /** A board whose EEPROM keeps nothing. */
   forgetful = false;
+  /** Values in force, by key. */
+  readonly settings = new Map<number, number>([[1, 0], [2, 250], [3, 250], [4, 250]]);
   readonly heard: Message[] = [];
   /** Every line it ever said. */
   readonly said = new Set<string>();
@@ -123,7 +125,13 @@ export class ScriptedBoard {
   #answer(message: Message): void {
     if (message.name === 'who') this.sayHello();
     else if (message.name === 'ask_time') this.say({ name: 'time', question: message.seq, tick_in: this.tick(), tick_out: this.tick() });
-    else if (message.name === 'give_id') {
+    else if (message.name === 'set' || message.name === 'ask_setting') {
+      const known = this.settings.get(message.key);
+      const refused = message.name === 'set' && message.value > 10_000;
+      if (message.name === 'set' && known !== undefined && !refused) this.settings.set(message.key, message.value);
+      const result = known === undefined ? settingResults.unknown_key.value : refused ? settingResults.out_of_range.value : settingResults.ok.value;
+      this.say({ name: 'setting', tick: this.tick(), key: message.key, value: this.settings.get(message.key) ?? 0, result });
+    } else if (message.name === 'give_id') {
       if (this.hello.board_id === NO_BOARD_ID && !this.forgetful) this.hello = { ...this.hello, board_id: message.board_id };
       this.sayHello();
     }
