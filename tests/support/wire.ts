@@ -84,6 +84,11 @@ export class Wire {
     rmSync(this.path, { force: true });
   }
 
+  /** Puts bytes on the line that the twin did not say. */
+  disturb(bytes: Buffer): void {
+    this.#socat?.stdin?.write(bytes);
+  }
+
   /** From now on the port is open when this process has opened it. */
   readBy(pid: number | undefined): void {
     this.#reader = pid ?? NOBODY;
