@@ -187,6 +187,8 @@ export class LiveBench implements Bench {
   }
 
   #tellSpeed(): void {
+    // At every edge: with nobody there to tell, it is not worked out.
+    if (this.#listeners.size === 0) return;
     const now = this.#speedNow();
     if (now === null && this.#shownSpeed === null) return;
     this.#shownSpeed = now;
