@@ -54,19 +54,36 @@ export function messagesOf(seconds, seed = 1) {
   });
 }
 
-export const tickOf = (message) => (message.name === 'time' ? message.tick_out : message.tick);
+const tickOf = (message) => (message.name === 'time' ? message.tick_out : message.tick);
 
 export const lineOf = encodeLine;
 
-/** Cut as a USB serial adapter hands them on: packets of at most 62 bytes, seldom at a line's end. */
-export function chunksOf(lines, seed = 2) {
-  const random = randomOf(seed);
-  const bytes = Buffer.from(lines.join(''), 'latin1');
+const BYTE_us = 40; // 250 000 baud, 8N1
+const POLL_us = 1000;
+
+/**
+ * Cut where a USB serial adapter cuts, set to low latency as host/link sets it: once in a
+ * millisecond the computer fetches what has come over the line since, so a line of the
+ * board comes in one to four pieces, and a piece holds parts of two lines where they queue.
+ */
+export function chunksOf(messages) {
   const chunks = [];
-  for (let at = 0; at < bytes.length; ) {
-    const size = 1 + Math.floor(random() * 62);
-    chunks.push(bytes.subarray(at, at + size));
-    at += size;
+  let free_us = 0;
+  let poll = -1;
+  let from = [];
+  const hand = () => {
+    if (from.length > 0) chunks.push(Buffer.from(from));
+    from = [];
+  };
+  for (const message of messages) {
+    free_us = Math.max(free_us, (tickOf(message) / TICKS_per_s) * 1e6);
+    for (const byte of Buffer.from(lineOf(message), 'latin1')) {
+      free_us += BYTE_us;
+      if (Math.floor(free_us / POLL_us) !== poll) hand();
+      poll = Math.floor(free_us / POLL_us);
+      from.push(byte);
+    }
   }
+  hand();
   return chunks;
 }

@@ -4,20 +4,20 @@ import { ReadlineParser } from '@serialport/parser-readline';
 import { Dater } from '../../../dist/host/link/dater.js';
 import { LineDecoder } from '../../../dist/host/link/decode.js';
 import { LineReader, noLines } from '../../../dist/host/link/lines.js';
-import { chunksOf, hello, lineOf, messagesOf } from '../traffic.mjs';
+import { chunksOf, hello, messagesOf } from '../traffic.mjs';
 
 export const row = { name: 'bytes -> dated message', unit: 'lines/s', peer: '@serialport/parser-readline', target: 0.6 };
 
 const SECONDS = 20;
 
 export function prepare(side) {
-  const lines = messagesOf(SECONDS).map(lineOf);
-  const chunks = chunksOf(lines);
+  const messages = messagesOf(SECONDS);
+  const chunks = chunksOf(messages);
   const step_us = (SECONDS * 1e6) / chunks.length;
   const pass = side === 'ours' ? ours : peer;
   return async () => {
     const done = await pass(chunks, step_us);
-    if (done !== lines.length) throw new Error(`${done} of ${lines.length} lines came through`);
+    if (done !== messages.length) throw new Error(`${done} of ${messages.length} lines came through`);
     return done;
   };
 }
