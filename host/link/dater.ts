@@ -16,7 +16,7 @@ export type Dating =
    * Does not fit this boot: the board was probably reset and its hello lost. Not to
    * be kept under this boot; ask who it is.
    */
-  | { readonly kind: 'doubt'; readonly why: 'backwards' | 'ahead' | 'sequence' | 'wraps' };
+  | { readonly kind: 'doubt'; readonly why: 'backwards' | 'ahead' | 'sequence' | 'wraps' | 'unsure' };
 
 /** Streams overtake each other by the board's queues, and reach the host late by its own. */
 const DISORDER_us = 3e6;
@@ -77,6 +77,10 @@ export class Dater {
   }
 
   date(message: Streamed, received_us: number): Dating {
+    // Once it is in doubt whose messages these are, none is taken before a hello says it:
+    // a board that was reset soon passes the tick that the old boot had come to, and
+    // would fit it again.
+    if (this.#doubtful.size > 0) return { kind: 'doubt', why: 'unsure' };
     const tick = this.extend(message.name === 'time' ? message.tick_out : message.tick);
     const dating = this.#judge(message, tick, received_us);
     if (dating.kind === 'doubt') this.#doubtful.add(message.name);

@@ -136,6 +136,16 @@ describe('what does not fit the boot is doubted, not dated', () => {
     expect(running().date(message, now_us)).toEqual({ kind: 'doubt', why });
   });
 
+  it('nor is what a board says that was reset while its last boot was young, once it has passed the old tick', () => {
+    // The reset cut a line, and the hello stuck to its stump was lost with it.
+    const dater = new Dater(3, helloOf({ tick: 1000 }), 500);
+    for (let n = 0; n < 10; n++) dated(dater.date(force(n, 10_000 + n * 25_000), 5000 + n * 12_500));
+    const kinds = Array.from({ length: 30 }, (_, n) => dater.date(force(n, 10_000 + n * 25_000), 200_000 + n * 12_500).kind);
+    expect(new Set(kinds)).toEqual(new Set(['doubt']));
+    dater.hello(helloOf({ tick: 800_000 }), 600_000);
+    expect(dater.date(force(40, 810_000), 605_000).kind).toBe('dated');
+  });
+
   it('and a hello that settles the doubt lets the stream go on without a false hole', () => {
     const dater = running();
     // One line in 65 536 damaged ones passes the CRC: here it says a tick 2 s ahead.
