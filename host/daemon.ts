@@ -14,6 +14,7 @@ import type { Candidate } from './link/link.js';
 import { Recorder, recordingFile } from './link/recorder.js';
 import { leash_us, startTwin } from './link/twin_process.js';
 import type { TwinOptions, TwinProcess } from './link/twin_process.js';
+import { promised } from './promised.js';
 import { forkTo, serveAt, setMagnets } from './road.js';
 import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
@@ -84,7 +85,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     if (options.recording !== null) {
       recorder = new Recorder(recordingFile(options.recording), clock, systemClock, simulated ? true : mayBeEither(source) ? null : false, note);
     }
-    const breakage = promisedError();
+    const breakage = promised<SmallbrakeError>();
     const reader: LiveBench = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
     live.bench = reader;
     let twinMagnets: number | null = null;
@@ -183,10 +184,4 @@ function serialBoards({ source, lockFolder }: DaemonOptions, store: Store): () =
 function twinBoard(twin: TwinProcess): () => Promise<readonly Candidate[]> {
   const board: Candidate = { label: 'the twin', simulated: true, named: true, make: () => twin.port() };
   return () => Promise.resolve([board]);
-}
-
-function promisedError(): { readonly promise: Promise<SmallbrakeError>; readonly resolve: (error: SmallbrakeError) => void } {
-  let resolve: (error: SmallbrakeError) => void = () => undefined;
-  const promise = new Promise<SmallbrakeError>((r) => (resolve = r));
-  return { promise, resolve };
 }

@@ -15,7 +15,7 @@ import { EepromFile } from './eeprom-file.js';
 import { Hands } from './hands.js';
 import { readOptions } from './options.js';
 import { openOutput, Outlet } from './outlet.js';
-import { packageRoot } from './root.js';
+import { packageRoot } from '../../host/package_root.js';
 import { Runner } from './runner.js';
 import { readScenario } from './scenario.js';
 import { noTruth, TruthFile } from './truth.js';

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import type { ErrorObject, ValidateFunction } from 'ajv/dist/2020.js';
-import { packageRoot } from './root.js';
+import { packageRoot } from '../../host/package_root.js';
 
 export interface SchemaFault {
   readonly key: string;

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fail, reasonOf } from '../../host/errors.js';
-import { packageRoot } from './root.js';
+import { packageRoot } from '../../host/package_root.js';
 import { firstFault } from './scenario-check.js';
 import type { AdcRig } from './world/adc-curve.js';
 import type { ArmRig } from './world/arm.js';

@@ -5,9 +5,9 @@ import { join } from 'node:path';
 import { Command, CommanderError } from 'commander';
 
 import { fail } from '../errors.js';
+import { packageRoot } from '../package_root.js';
 import { addDoctor } from './doctor.js';
 import { createOutput } from './output.js';
-import { packageRoot } from './places.js';
 import { addPorts } from './ports.js';
 import { addReplay } from './replay.js';
 import { addServe } from './serve.js';

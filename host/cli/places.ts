@@ -1,7 +1,5 @@
 import { homedir } from 'node:os';
-import { dirname, join } from 'node:path';
-import { existsSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
+import { join } from 'node:path';
 
 /** Where things are kept, from the environment that is passed in. */
 export function dataFolder(env: NodeJS.ProcessEnv, platform: NodeJS.Platform = process.platform): string {
@@ -21,10 +19,3 @@ export const twinFileOf = (dbFile: string): string => `${dbFile}.twin.json`;
 
 /** Where the daemon leaves word of its address, for commands that know only the record. */
 export const servedFileOf = (dbFile: string): string => `${dbFile}.served.json`;
-
-/** The folder of package.json, from wherever this file was compiled to. */
-export function packageRoot(): string {
-  let folder = dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(join(folder, 'package.json'))) folder = dirname(folder);
-  return folder;
-}

@@ -5,8 +5,9 @@ import type { Command } from 'commander';
 import { systemClock } from '../clock.js';
 import { startDaemon } from '../daemon.js';
 import type { Daemon } from '../daemon.js';
+import { packageRoot } from '../package_root.js';
 import type { Output } from './output.js';
-import { dataFolder, packageRoot, servedFileOf, twinFileOf } from './places.js';
+import { dataFolder, servedFileOf, twinFileOf } from './places.js';
 import { chooseSource } from './source.js';
 import { DEFAULT_LISTEN, listenOf, magnetsOf, seedOf, speedOf } from './values.js';
 

@@ -6,8 +6,9 @@ import type { Command } from 'commander';
 
 import { fail, reasonOf } from '../errors.js';
 import { twinArguments, twinProgram } from '../link/twin_process.js';
+import { packageRoot } from '../package_root.js';
 import type { Output } from './output.js';
-import { dataFolder, demoFile, packageRoot, twinFileOf } from './places.js';
+import { dataFolder, demoFile, twinFileOf } from './places.js';
 import { seedOf, speedOf } from './values.js';
 
 interface RunOptions {

@@ -28,6 +28,17 @@ export const us_per_tick = (hello: Hello): number => (hello.cycles_per_tick * 1e
 
 export const fullTick = (low32: number, wraps: number): number => wraps * 2 ** 32 + low32;
 
+/** What a hello says that stays the same until the next reset. */
+export type Start = Pick<Hello, 'boot_count' | 'reset_cause' | 'schema_hash' | 'firmware' | 'clock_Hz' | 'cycles_per_tick'>;
+
+export const sameStart = (a: Start, b: Start): boolean =>
+  a.boot_count === b.boot_count &&
+  a.reset_cause === b.reset_cause &&
+  a.schema_hash === b.schema_hash &&
+  a.firmware === b.firmware &&
+  a.clock_Hz === b.clock_Hz &&
+  a.cycles_per_tick === b.cycles_per_tick;
+
 /**
  * Is the board that says `hello` at `now_us` still in the boot known as `before`?
  * The port's name is no evidence. A board without an id is always a stranger.
@@ -35,13 +46,7 @@ export const fullTick = (low32: number, wraps: number): number => wraps * 2 ** 3
 export function judgeBoot(before: BootSoFar, hello: Hello, now_us: number): BootVerdict {
   const was = before.hello;
   const sameBoard = hello.board_id !== NO_BOARD_ID && hello.board_id === was.board_id;
-  const sameStart =
-    hello.boot_count === was.boot_count &&
-    hello.reset_cause === was.reset_cause &&
-    hello.firmware === was.firmware &&
-    hello.clock_Hz === was.clock_Hz &&
-    hello.cycles_per_tick === was.cycles_per_tick;
-  if (!sameBoard || !sameStart) return 'new';
+  if (!sameBoard || !sameStart(hello, was)) return 'new';
 
   const tick_us = us_per_tick(hello);
   const tick = fullTick(hello.tick, hello.wraps);
@@ -57,3 +62,9 @@ export function judgeBoot(before: BootSoFar, hello: Hello, now_us: number): Boot
 
 /** A twin behind a pseudo-terminal looks like any port: its chip says what it is. */
 export const isEmulated = (hello: Hello): boolean => (hello.reset_cause & (1 << resetCauses.emulated.bit)) !== 0;
+
+/** Eight digits in two groups: read out and compared by people. */
+export function idText(id: number): string {
+  const digits = id.toString(16).toUpperCase().padStart(8, '0');
+  return `${digits.slice(0, 4)}-${digits.slice(4)}`;
+}

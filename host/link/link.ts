@@ -1,7 +1,7 @@
 import type { Clock } from '../clock.js';
 import { fail, reasonOf, SmallbrakeError } from '../errors.js';
 import type { MessageOf } from '../../protocol/messages.js';
-import { isEmulated } from './boot_evidence.js';
+import { idText, isEmulated } from './boot_evidence.js';
 import { BootKeeper } from './boot_keeper.js';
 import type { BootEvidence, BootSink, DatingCounts } from './boot_keeper.js';
 import type { BytePort } from './byte_port.js';
@@ -9,7 +9,7 @@ import { LineDecoder } from './decode.js';
 import { noLines } from './lines.js';
 import type { LineCounts } from './lines.js';
 import type { PortWitness } from './recorder.js';
-import { idText, Session } from './session.js';
+import { Session } from './session.js';
 import type { SessionCounts, SessionEnd, SessionEndKind } from './session.js';
 import type { SettingAnswer, SettingWish } from './setting_desk.js';
 import { TimerSlot } from './timer_slot.js';

@@ -4,7 +4,7 @@ import { decodeLine, encodeLine } from '../../protocol/codec.js';
 import { GIVE_ID_WORD, NO_BOARD_ID, schemaHash } from '../../protocol/messages.js';
 import type { BoardMessage, HostMessage, MessageOf } from '../../protocol/messages.js';
 import { Asker } from './asker.js';
-import { isEmulated } from './boot_evidence.js';
+import { idText, isEmulated } from './boot_evidence.js';
 import type { BootKeeper } from './boot_keeper.js';
 import type { BytePort } from './byte_port.js';
 import type { LineDecoder } from './decode.js';
@@ -360,10 +360,4 @@ export class Session {
   #now(): number {
     return this.#context.clock.monotonic_us();
   }
-}
-
-/** Eight digits in two groups: read out and compared by people. */
-export function idText(id: number): string {
-  const digits = id.toString(16).toUpperCase().padStart(8, '0');
-  return `${digits.slice(0, 4)}-${digits.slice(4)}`;
 }

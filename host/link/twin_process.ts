@@ -2,6 +2,7 @@ import { fork } from 'node:child_process';
 import { join } from 'node:path';
 
 import type { BenchClock, Clock } from '../clock.js';
+import { promised } from '../promised.js';
 import type { BytePort } from './byte_port.js';
 import { StreamBytePort } from './stream_port.js';
 
@@ -94,10 +95,4 @@ export function startTwin(options: TwinOptions, clock: BenchClock, wallClock: Cl
       }
     },
   };
-}
-
-function promised<T>(): { readonly promise: Promise<T>; readonly resolve: (value: T) => void } {
-  let resolve: (value: T) => void = () => undefined;
-  const promise = new Promise<T>((r) => (resolve = r));
-  return { promise, resolve };
 }

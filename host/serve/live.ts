@@ -1,7 +1,6 @@
 import type { MessageOf } from '../../protocol/messages.js';
 import type { Clock } from '../clock.js';
-import { us_per_tick } from '../link/boot_evidence.js';
-import { idText } from '../link/session.js';
+import { idText, us_per_tick } from '../link/boot_evidence.js';
 import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
 import { ShaftSpeed } from '../sense/speed.js';
 import { perStream } from '../store/row_inserts.js';

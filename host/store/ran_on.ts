@@ -1,5 +1,5 @@
 import type { MessageOf } from '../../protocol/messages.js';
-import { fullTick, us_per_tick } from '../link/boot_evidence.js';
+import { fullTick, sameStart, us_per_tick } from '../link/boot_evidence.js';
 
 /** A boot as it is stored. */
 export interface BootRow {
@@ -32,14 +32,7 @@ export function ranOn(
   seen: { readonly tick: number; readonly at_us: number } | null,
   now_us: number,
 ): boolean {
-  const sameStart =
-    hello.boot_count === before.board_boot &&
-    hello.reset_cause === before.reset_cause &&
-    hello.schema_hash === before.schema_hash &&
-    hello.firmware === before.firmware &&
-    hello.clock_Hz === before.clock_Hz &&
-    hello.cycles_per_tick === before.cycles_per_tick;
-  if (!sameStart) return false;
+  if (!sameStart(hello, { ...before, boot_count: before.board_boot })) return false;
   const tick = fullTick(hello.tick, hello.wraps);
   const tick_us = us_per_tick(hello);
   if ((newest - tick) * tick_us > Math.min(DISORDER_us, (newest * tick_us) / 2)) return false;

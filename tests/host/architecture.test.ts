@@ -18,7 +18,7 @@ const otherClocks = /\bDate\s*\.\s*now\b|\bnew\s+Date\s*\(\s*\)|\bDate\s*\(\s*\)
 /** Highest first; a layer may use itself and what stands below it. */
 const ranks: readonly (readonly string[])[] = [['cli', 'page', 'serve', ''], ['watch', 'reduce'], ['store', 'sense'], ['link']];
 /** The top of host/: the clock, the errors and what else all layers share. They import nothing of a layer. */
-const shared = new Set(['host/clock.ts', 'host/errors.ts', 'host/lock_file.ts']);
+const shared = new Set(['host/clock.ts', 'host/errors.ts', 'host/lock_file.ts', 'host/package_root.ts', 'host/promised.ts']);
 
 function layerOf(file: string): string {
   const [, folder = '', ...rest] = file.split('/');

@@ -6,6 +6,7 @@ import { parseHex } from '../../firmware/twin/chip/hex.js';
 import { decodeLine, encodeLine } from '../../protocol/codec.js';
 import type { Message } from '../../protocol/messages.js';
 import { projectRoot } from './compile.js';
+import { seeded } from './random.js';
 
 export interface FullLoad {
   readonly chip: Chip;
@@ -19,17 +20,6 @@ export interface FullLoad {
   readonly wall_s: number;
 }
 
-/** mulberry32, so that a failure can be run again. */
-export function random(seed: number): () => number {
-  let s = seed >>> 0;
-  return () => {
-    s = (s + 0x6d2b79f5) >>> 0;
-    let t = Math.imul(s ^ (s >>> 15), s | 1);
-    t = (t + Math.imul(t ^ (t >>> 7), t | 61)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 2 ** 32;
-  };
-}
-
 export const releaseFlash = (): Uint8Array => parseHex(readFileSync(join(projectRoot, 'firmware/release/smallbrake.hex'), 'utf8'));
 
 /**
@@ -39,7 +29,7 @@ export const releaseFlash = (): Uint8Array => parseHex(readFileSync(join(project
  */
 export function runFullLoad(seconds: number, seed = 1): FullLoad {
   const chip = new Chip({ flash: releaseFlash(), sramSeed: seed });
-  const rnd = random(seed);
+  const rnd = seeded(seed);
   const messages: Message[] = [];
   const badLines: string[] = [];
   let line = '';

@@ -5,7 +5,7 @@ import { isEmulated, us_per_tick } from '../../link/boot_evidence.js';
 import { serialCandidates } from '../../link/candidates.js';
 import type { Boot, DatedMessage } from '../../link/dated.js';
 import { Link } from '../../link/link.js';
-import { idText } from '../../link/session.js';
+import { idText } from '../../link/boot_evidence.js';
 import type { Dated } from '../../serve/bench.js';
 import { LiveSensors } from '../../serve/live_sensors.js';
 import { Samples, streams } from './observed.js';

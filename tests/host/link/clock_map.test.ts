@@ -6,7 +6,7 @@ import { box, estimate, within } from '../../../host/link/envelope.js';
 import type { Bound } from '../../../host/link/envelope.js';
 import { WallAnchor } from '../../../host/link/wall_anchor.js';
 import { mean, percentile, study } from './support/clock_study.js';
-import { seeded } from './support/random.js';
+import { seeded } from '../../support/random.js';
 
 const exponential = (random: () => number, mean_us: number): number => -mean_us * Math.log(1 - random());
 /** What USB adapters do: most answers soon, one in ten held back. */

@@ -15,7 +15,7 @@ import { RecordingFile } from '../../../host/link/recording_file.js';
 import { NO_BOARD_ID } from '../../../protocol/messages.js';
 import { FastClock } from './support/fast_clock.js';
 import { memoryPlug } from './support/plugs.js';
-import { seeded } from './support/random.js';
+import { seeded } from '../../support/random.js';
 import { ScriptedBoard } from './support/scripted_board.js';
 
 const pause = (ms: number): Promise<void> => new Promise((r) => setTimeout(r, ms));

@@ -11,7 +11,7 @@ import type { Store } from '../../../host/store/store.js';
 import type { MessageOf } from '../../../protocol/messages.js';
 import { HandClock } from '../../support/hand_clock.js';
 import { needTool } from '../../support/need.js';
-import { seeded } from '../link/support/random.js';
+import { seeded } from '../../support/random.js';
 import { TICK_Hz, flow, helloOf, hot, mark, piece, scratch, setting, water } from './support/board.js';
 
 const place = scratch();

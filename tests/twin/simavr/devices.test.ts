@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 
-import { random } from '../../support/full_load.js';
+import { seeded } from '../../support/random.js';
 import { buildProgram, hasSimavr } from './build.js';
 import { onChip, onPeer } from './emulators.js';
 
 describe.skipIf(!hasSimavr('simavr: converters'))('the board\'s converters on both emulators', () => {
   it('bridge: every count bit for bit, and the line let go after pulse 25', () => {
-    const rnd = random(4);
+    const rnd = seeded(4);
     const counts = [-(2 ** 23), 2 ** 23 - 1, 0, -1, 1, ...Array.from({ length: 100 }, () => Math.floor(rnd() * 2 ** 24) - 2 ** 23)];
     const bridge = counts.map((count, n) => ({ ready_cycle: 20_000 + n * 20_000, count }));
     const stimulus = { hex: buildProgram('bridge'), script: `${(counts.length + 2) * 20_000} end`, bridge };

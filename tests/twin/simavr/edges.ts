@@ -1,5 +1,5 @@
 import { CYCLES_PER_TICK } from '../../../protocol/messages.js';
-import { random } from '../../support/full_load.js';
+import { seeded } from '../../support/random.js';
 import { onChip, onPeer, pulse } from './emulators.js';
 import type { Course, Stimulus } from './emulators.js';
 
@@ -30,7 +30,7 @@ export const peerEmulator: Emulator = { name: 'simavr', run: onPeer, late_cycles
  * within -8..+8 cycles of its wrap, one anywhere else. Rising.
  */
 export function edgesAtWraps(edges: number, seed: number): number[] {
-  const rnd = random(seed);
+  const rnd = seeded(seed);
   const falls_cycle: number[] = [];
   for (let wrap = 1; falls_cycle.length < edges; wrap++) {
     falls_cycle.push(wrap * WRAP_cycles - NEAR_cycles + Math.floor(rnd() * (2 * NEAR_cycles + 1)));

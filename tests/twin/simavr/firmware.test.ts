@@ -6,7 +6,7 @@ import { decodeLine, encodeLine } from '../../../protocol/codec.js';
 import { GIVE_ID_WORD, messages as defs, NO_BOARD_ID, resetCauses } from '../../../protocol/messages.js';
 import type { HostMessage, Message, MessageName, MessageOf } from '../../../protocol/messages.js';
 import { projectRoot } from '../../support/compile.js';
-import { random } from '../../support/full_load.js';
+import { seeded } from '../../support/random.js';
 import { hasSimavr } from './build.js';
 import { aroundWrap, chipEmulator, edgesAtWraps, peerEmulator, pickup, timerZero_cycle, trueTicks, worst, WRAP_cycles } from './edges.js';
 import type { Emulator } from './edges.js';
@@ -58,7 +58,7 @@ interface Day {
 describe.skipIf(!hasSimavr('simavr: the committed firmware'))('the committed firmware on both emulators', { timeout: 60_000 }, () => {
   const falls_cycle = edgesAtWraps(EDGES, 5);
   const end_cycle = (falls_cycle.at(-1) ?? 0) + WRAP_cycles;
-  const rnd = random(6);
+  const rnd = seeded(6);
   const conversions = Array.from({ length: Math.floor(end_cycle / CONVERSION_cycles) - 2 }, (_, n) => ({
     ready_cycle: (n + 1) * CONVERSION_cycles + Math.floor(rnd() * 1000),
     count: Math.floor(rnd() * (2 ** 24 - 2)) - 2 ** 23 + 1,

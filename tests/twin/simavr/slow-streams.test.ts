@@ -6,7 +6,7 @@ import { decodeLine } from '../../../protocol/codec.js';
 import { CYCLES_PER_TICK, WATER_SAMPLES } from '../../../protocol/messages.js';
 import type { Message, MessageName, MessageOf } from '../../../protocol/messages.js';
 import { projectRoot } from '../../support/compile.js';
-import { random } from '../../support/full_load.js';
+import { seeded } from '../../support/random.js';
 import { hasSimavr } from './build.js';
 import { chipEmulator, peerEmulator, timerZero_cycle, worst } from './edges.js';
 import type { Emulator } from './edges.js';
@@ -34,7 +34,7 @@ const of = <N extends MessageName>(messages: readonly Message[], name: N): Messa
   messages.filter((m) => m.name === name) as unknown as MessageOf<N>[];
 
 describe.skipIf(!hasSimavr('simavr: hot end, coolant, flow and button'))('hot end, coolant, flow and button on both emulators', { timeout: 60_000 }, () => {
-  const rnd = random(11);
+  const rnd = seeded(11);
   // All in cycles since the timer stood at 0, which the two do at different ones.
   const falls_cycle = Array.from({ length: 35 * (SECONDS - 1) }, (_, n) => Math.round((0.5 + n / 35) * s + rnd() * 0.01 * s));
   const presses_cycle = [1.3, 2.7, 4.05, 7.2].map((t) => Math.round(t * s));

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
-import { random } from '../../support/full_load.js';
+import { seeded } from '../../support/random.js';
 import { buildProgram, hasSimavr } from './build.js';
 import { hexByte, onChip, onPeer } from './emulators.js';
 
@@ -15,7 +15,7 @@ const rx = (bytes: readonly number[], first_cycle: number, step_cycles: number):
 describe.skipIf(!hasSimavr('simavr: UART'))('bytes on both emulators', () => {
   it('come back in order and whole, while the program rewrites the control registers', () => {
     const hex = buildProgram('echo');
-    const rnd = random(3);
+    const rnd = seeded(3);
     const received = Array.from({ length: 2000 }, () => Math.floor(rnd() * 256));
     // Once while the greeting still leaves, once after; the transmit ring holds 256.
     const script = `${rx(received.slice(0, 100), 20_000, PEER_BYTE_cycles)}${rx(received.slice(100), 200_000, 1000)}2500000 end`;

@@ -4,7 +4,7 @@ import { decodeLine } from '../../../protocol/codec.js';
 import type { BoardMessage, MessageOf } from '../../../protocol/messages.js';
 import { CYCLES_PER_TICK } from '../../../protocol/messages.js';
 import { parseHex } from '../../../firmware/twin/chip/hex.js';
-import { packageRoot } from '../../../firmware/twin/root.js';
+import { packageRoot } from '../../../host/package_root.js';
 import type { Scenario } from '../../../firmware/twin/scenario.js';
 import type { TruthRecord } from '../../../firmware/twin/truth.js';
 import { Board } from '../../../firmware/twin/wiring/board.js';

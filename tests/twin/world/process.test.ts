@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { decodeLine, encodeLine } from '../../../protocol/codec.js';
-import { packageRoot } from '../../../firmware/twin/root.js';
+import { packageRoot } from '../../../host/package_root.js';
 import { builtIn } from '../../../firmware/twin/scenario.js';
 import type { TruthRecord } from '../../../firmware/twin/truth.js';
 

@@ -5,7 +5,7 @@ import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../../../../host/li
 import type { SmallbrakeError } from '../../../../host/errors.js';
 import { FastClock } from './fast_clock.js';
 import type { Plug } from './plugs.js';
-import { seeded } from './random.js';
+import { seeded } from '../../../support/random.js';
 import { ScriptedBoard } from './scripted_board.js';
 
 export const SPEED = 10;

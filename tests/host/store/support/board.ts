@@ -3,27 +3,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
 import type { ClockMapPiece, DatedMessage, Gap } from '../../../../host/link/dated.js';
-import { schemaHash } from '../../../../protocol/messages.js';
 import type { MessageOf } from '../../../../protocol/messages.js';
+import { helloOf as anyHello } from '../../link/support/hello.js';
 
 export const TICK_Hz = 2_000_000;
 
-export function helloOf(more: Partial<MessageOf<'hello'>> = {}): MessageOf<'hello'> {
-  return {
-    name: 'hello',
-    seq: 0,
-    schema_hash: schemaHash(),
-    firmware: 0x000100,
-    clock_Hz: 16_000_000,
-    cycles_per_tick: 8,
-    reset_cause: 0b10,
-    board_id: 0x00c0ffee,
-    boot_count: 7,
-    wraps: 0,
-    tick: 20_000,
-    ...more,
-  };
-}
+/** A board of its own that was reset from outside. */
+export const helloOf = (more: Partial<MessageOf<'hello'>> = {}): MessageOf<'hello'> =>
+  anyHello({ reset_cause: 0b10, board_id: 0x00c0ffee, tick: 20_000, ...more });
 
 export const force = (boot_id: number, tick: number, count = 1234, flags = 0): DatedMessage => ({
   boot_id,

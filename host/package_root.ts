@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
-/** Folder of package.json, from the sources as from dist/: where the committed .hex and the schema lie. */
+/** Folder of package.json, from the sources as from dist/: where the committed .hex, the schemas and the version lie. */
 export function packageRoot(): string {
   let folder = dirname(fileURLToPath(import.meta.url));
   while (!existsSync(join(folder, 'package.json'))) {
