@@ -1,8 +1,14 @@
+import { statSync } from 'node:fs';
+
 import { describe, expect, it } from 'vitest';
 
-import { run, tempFolder } from '../support/program.js';
+import { program, run, tempFolder } from '../support/program.js';
 
 describe('every command', () => {
+  it('can be started by npx from a folder that it has linked before: the build leaves the program executable', () => {
+    expect(statSync(program).mode & 0o111).toBe(0o111);
+  });
+
   it.each([
     [['serve', '--foo'], '--foo'],
     [['bogus'], 'bogus'],
