@@ -81,6 +81,11 @@ const table = {
   CHANGE_REFUSED: { text: 'Only programs on the computer of the bench may change it, and {address} is another: do it there.', exit: 1, http: 403 },
   NO_DAEMON: { text: 'No daemon answers at {address} ({reason}): start one with npm start, or name it with --listen HOST:PORT or --db FILE.', exit: 1, http: 503 },
   DAEMON_REFUSED: { text: '{said} (the daemon says {its_code})', exit: 1, http: 502 },
+  OUT_OF_RANGE: { text: '{what} is {value} {unit}: it must be {limit} {unit}; {todo}.', exit: 2, http: 400 },
+  CURVE_UNFIT: { text: 'These points of {what} give no curve ({why}): {todo}.', exit: 2, http: 400 },
+  FIT_IMPOSSIBLE: { text: 'No curve of degree {degree} can be fitted: {why}. Measure at more different loads, or correct the points.', exit: 2, http: 400 },
+  WEIGHT_UNKNOWN: { text: 'OIML R 111 gives no limit for a weight of {nominal_g} g in class {accuracy_class}; it does for {nearest}: name one of these, or enter the tolerance itself.', exit: 2, http: 400 },
+  UNIT_UNKNOWN: { text: '{unit} is no unit of {quantity}: use one of {known}.', exit: 2, http: 400 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;
