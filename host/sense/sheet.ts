@@ -25,7 +25,7 @@ export const sheetRows = {
   couple_junction_K: { unit: 'K', preset: 2, least: 0, most: 20, says: 'limit of the converter\'s own error at its junction', source: 'MAX31855 data sheet: 2 K from -20 to 85 C' },
   adc_nonlinearity_LSB: { unit: 'LSB', preset: 0.5, least: 0, most: 10, says: 'integral nonlinearity of the board\'s analog converter', source: 'ATmega328P data sheet, typical value' },
   thermistor_fixed_ohm: { unit: 'ohm', preset: 10_000, least: 100, most: 1e6, says: 'fixed resistor beside each thermistor', source: 'hardware-notes/coolant.md' },
-  thermistor_fixed_share: { unit: '', preset: 1e-2, least: 0, most: 0.2, says: 'tolerance of the fixed resistor', source: 'a 1 % resistor' },
+  thermistor_fixed_share: { unit: '', preset: 1e-3, least: 0, most: 0.2, says: 'tolerance of the fixed resistor', source: 'hardware-notes/coolant.md: 0.1 %' },
   thermistor_ohm_share: { unit: '', preset: 1e-2, least: 0, most: 0.2, says: 'tolerance of the thermistor at 25 C', source: 'a 1 % part' },
   thermistor_beta_share: { unit: '', preset: 1e-2, least: 0, most: 0.2, says: 'tolerance of the thermistor\'s B', source: 'a 1 % part' },
   thermistor_dissipation_mW_K: { unit: 'mW/K', preset: 5, least: 0.1, most: 100, says: 'power that warms a thermistor by one kelvin in the water', source: practice },
