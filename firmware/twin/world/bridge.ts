@@ -80,6 +80,23 @@ export class Converter {
     this.#span_s = 0;
   }
 
+  /** When the next result becomes ready; never while it is powered down. */
+  get due_s(): number {
+    return this.#powered ? this.#due_s : Infinity;
+  }
+
+  /** The next `span_s` of the period under way, by whoever knows the force's integral exactly; step() is for straight lines. */
+  take(integral_Ns: number, span_s: number): void {
+    this.#sum += integral_Ns;
+    this.#span_s += span_s;
+  }
+
+  /** The period under way, all of it taken, ends with this force on the cell. */
+  end(force_N: number, sink: (c: Conversion) => void): void {
+    this.#finish(this.#due_s, force_N, sink);
+    this.#due_s = this.#up_s + (this.#since_up + 1) * this.period_s;
+  }
+
   /** One step begun at `t_s` with the force going straight from `f0_N` to `f1_N`. Reports each result that becomes ready in it. */
   step(t_s: number, dt: number, f0_N: number, f1_N: number, sink: (c: Conversion) => void): void {
     if (!this.#powered) return;

@@ -51,17 +51,27 @@ export class TorqueCurve {
 /** Hot end: follows the source level with one time constant, exactly for a level held over the step. */
 export class HotEnd {
   level: number;
-  readonly #keep: number;
+  readonly #lag_s: number;
+  #step_s: number;
+  #keep: number;
 
   constructor(lag_s: number, start: number, step_s: number) {
     this.level = start;
-    this.#keep = lag_s > 0 ? Math.exp(-step_s / lag_s) : 0;
+    this.#lag_s = lag_s;
+    this.#step_s = step_s;
+    this.#keep = keptOver(step_s, lag_s);
   }
 
-  step(source: number): void {
+  step(source: number, step_s = this.#step_s): void {
+    if (step_s !== this.#step_s) {
+      this.#step_s = step_s;
+      this.#keep = keptOver(step_s, this.#lag_s);
+    }
     this.level = source + (this.level - source) * this.#keep;
   }
 }
+
+const keptOver = (step_s: number, lag_s: number): number => (lag_s > 0 ? Math.exp(-step_s / lag_s) : 0);
 
 /** What holds the shaft back besides its own friction. */
 export interface Retarder {
@@ -83,11 +93,17 @@ export class Shaft {
   /** Angle and speed at the start of the last step. */
   angle_before_rad = 0;
   speed_before_rad_s: number;
-  /** At the middle of the last step; friction and brake are against the motion, so of its sign. */
+  /** At the middle of the last step, at the end of the last leap; friction and brake are against the motion, so of its sign. */
   drive_Nm = 0;
   friction_Nm = 0;
   brake_Nm = 0;
+  /** Of the last leap only: brake at its start, its mean, drive's work and mean braking power. */
+  brake_before_Nm = 0;
+  mean_brake_Nm = 0;
+  work_J = 0;
+  braking_W = 0;
 
+  #acceleration = 0;
   readonly #rig: EngineRig;
   readonly #curve: TorqueCurve;
   readonly #dt: number;
@@ -102,8 +118,7 @@ export class Shaft {
     this.speed_before_rad_s = this.speed_rad_s;
   }
 
-  step(heat: number, brake: Retarder): void {
-    const dt = this.#dt;
+  step(heat: number, brake: Retarder, dt = this.#dt): void {
     const w0 = this.speed_rad_s;
     const a0 = this.angle_rad;
     const half = this.#after(w0, a0, heat, brake, dt / 2, w0);
@@ -112,6 +127,56 @@ export class Shaft {
     this.speed_before_rad_s = w0;
     this.speed_rad_s = w1;
     this.angle_rad = a0 + ((w0 + w1) * dt) / 2;
+  }
+
+  /** Greatest acceleration of the torque's swing at this heat and speed. */
+  swing_rad_s2(heat: number): number {
+    return heat * this.#rig.cyclic_share * Math.abs(this.#curve.at(this.speed_rad_s)) * this.#perInertia;
+  }
+
+  /** Readies leap(): heat or brake may have been set anew. @returns the acceleration now, the shaft taken as turning forwards */
+  beforeLeaps(heat: number, brake: Retarder): number {
+    this.#acceleration = this.#accelerationAt(this.speed_rad_s, this.angle_rad, heat, brake);
+    return this.#acceleration;
+  }
+
+  /**
+   * A step of any length for a shaft that turns forwards all through it: the path's acceleration as a
+   * parabola through start, middle and end (Simpson's rule for the speed, its double integral for the angle).
+   * The error of the speed is swing * dt * (turned rad)^4 / 2880, and mostly cancels over a turn.
+   */
+  leap(heat: number, brake: Retarder, dt: number): void {
+    const w0 = this.speed_rad_s;
+    const a0 = this.angle_rad;
+    const f0 = this.#acceleration;
+    const drive0 = this.drive_Nm;
+    const brake0 = this.brake_Nm;
+    const wm = w0 + (f0 * dt) / 2;
+    const fm = this.#accelerationAt(wm, a0 + ((w0 + wm) * dt) / 4, heat, brake);
+    const driveM = this.drive_Nm;
+    const brakeM = this.brake_Nm;
+    const a1 = a0 + dt * (w0 + (dt * (f0 + 2 * fm)) / 6);
+    const guess = w0 + fm * dt;
+    const f1 = this.#accelerationAt(guess, a1, heat, brake);
+    const w1 = w0 + ((f0 + 4 * fm + f1) * dt) / 6;
+    this.#acceleration = f1;
+    this.angle_before_rad = a0;
+    this.speed_before_rad_s = w0;
+    this.angle_rad = a1;
+    this.speed_rad_s = w1;
+    this.mean_brake_Nm = (brake0 + 4 * brakeM + this.brake_Nm) / 6;
+    this.brake_before_Nm = brake0;
+    this.work_J = ((drive0 * w0 + 4 * driveM * wm + this.drive_Nm * w1) * dt) / 6;
+    this.braking_W = (brake0 * w0 + 4 * brakeM * wm + this.brake_Nm * w1) / 6;
+  }
+
+  #accelerationAt(w: number, angle: number, heat: number, brake: Retarder): number {
+    const rig = this.#rig;
+    const swing = rig.cyclic_share === 0 ? 1 : 1 + rig.cyclic_share * Math.sin(angle);
+    this.drive_Nm = heat * swing * this.#curve.at(w);
+    this.friction_Nm = rig.friction_dry_Nm + w * (rig.friction_viscous_Nms + w * rig.friction_windage_Nms2);
+    this.brake_Nm = brake.torque_Nm(w);
+    return (this.drive_Nm - this.friction_Nm - this.brake_Nm) * this.#perInertia;
   }
 
   /** Speed at the end of `dt` begun at `from`, with the torques that hold at speed `w` and `angle`. */

@@ -31,6 +31,8 @@ const TURN = 2 * Math.PI;
  * beyond the one before it; so a bound is passed once, whatever the rounding.
  */
 export class Pickup {
+  /** The shaft's speed at the edge that is being told. */
+  passing_rad_s = 0;
   readonly #rig: PickupRig;
   readonly #slip_deg: number[];
   #bounds: Bound[] = [];
@@ -73,25 +75,44 @@ export class Pickup {
   step(t_s: number, dt: number, a0: number, w0: number, w1: number, sink: PickupSink): void {
     const a1 = a0 + ((w0 + w1) * dt) / 2;
     while (this.#ahead <= a1) {
-      const bound = this.#bounds[this.#index] as Bound;
-      const when = t_s + timeTo(this.#ahead - a0, w0, w1, dt, 1);
-      this.#bounces(when, sink);
-      if (bound.level === 1) this.#leave(when, bound.magnet, sink);
-      else if (this.#missed > 0) {
-        this.#missed--;
-        sink.missed(when, bound.magnet);
-      } else this.#emit(when, 0, bound.magnet, sink);
-      this.#move(1);
+      const after = timeTo(this.#ahead - a0, w0, w1, dt, 1);
+      this.passing_rad_s = w0 + ((w1 - w0) * after) / dt;
+      this.#pass(t_s + after, sink);
     }
     // Turning backwards a magnet comes in over its far side. Faults wait until the shaft runs forwards.
     while (this.#behind > a1) {
       this.#move(-1);
       const bound = this.#bounds[this.#index] as Bound;
-      const when = t_s + timeTo(this.#ahead - a0, w0, w1, dt, -1);
+      const after = timeTo(this.#ahead - a0, w0, w1, dt, -1);
+      const when = t_s + after;
+      this.passing_rad_s = w0 + ((w1 - w0) * after) / dt;
       this.#bounces(when, sink);
       this.#emit(when, bound.level === 0 ? 1 : 0, bound.magnet, sink);
     }
     if (this.#bounce.length > 0) this.#bounces(t_s + dt, sink);
+  }
+
+  /** One longer step forwards, by the cubic through both ends' angles and speeds. */
+  leap(t_s: number, dt: number, a0: number, w0: number, a1: number, w1: number, sink: PickupSink): void {
+    while (this.#ahead <= a1) {
+      const share = shareTo(this.#ahead - a0, w0 * dt, a1 - a0, w1 * dt);
+      const turned = a1 - a0;
+      this.passing_rad_s = w0 + share * ((6 * turned) / dt - 4 * w0 - 2 * w1 + share * (3 * (w0 + w1) - (6 * turned) / dt));
+      this.#pass(t_s + share * dt, sink);
+    }
+    if (this.#bounce.length > 0) this.#bounces(t_s + dt, sink);
+  }
+
+  /** The bound ahead is reached. */
+  #pass(when: number, sink: PickupSink): void {
+    const bound = this.#bounds[this.#index] as Bound;
+    this.#bounces(when, sink);
+    if (bound.level === 1) this.#leave(when, bound.magnet, sink);
+    else if (this.#missed > 0) {
+      this.#missed--;
+      sink.missed(when, bound.magnet);
+    } else this.#emit(when, 0, bound.magnet, sink);
+    this.#move(1);
   }
 
   #place(angle_rad: number): void {
@@ -164,4 +185,20 @@ export function timeTo(angle: number, w0: number, w1: number, dt: number, direct
   const acceleration = (w1 - w0) / dt;
   const root = Math.sqrt(Math.max(0, w0 * w0 + 2 * acceleration * angle));
   return Math.min(dt, (2 * angle) / (w0 + direction * root));
+}
+
+/**
+ * Share of a step after which the shaft has turned by `angle`, on the cubic that turns by `turned` in
+ * all and begins and ends at these speeds (per step). Newton's rule from the straight line; the path rises all along.
+ */
+export function shareTo(angle: number, start: number, turned: number, end: number): number {
+  const square = 3 * turned - 2 * start - end;
+  const cube = start + end - 2 * turned;
+  let s = angle / turned;
+  for (let i = 0; i < 8; i++) {
+    const by = (s * (start + s * (square + s * cube)) - angle) / (start + s * (2 * square + 3 * cube * s));
+    s -= by;
+    if (Math.abs(by) < 1e-11) break;
+  }
+  return Math.min(1, Math.max(0, s));
 }

@@ -48,9 +48,9 @@ export class Plant {
   }
 
   /** One step that begins at `t_s`. */
-  step(t_s: number, heat: number, work_W: number): void {
+  step(t_s: number, heat: number, work_W: number, step_s = PLANT_STEP_s): void {
     this.#set(t_s);
-    this.heat.step({ heat, flow_Lpmin: this.flow_Lpmin, work_W }, PLANT_STEP_s);
+    this.heat.step({ heat, flow_Lpmin: this.flow_Lpmin, work_W }, step_s);
   }
 
   begin(fault: SensorFault): void {

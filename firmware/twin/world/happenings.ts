@@ -1,0 +1,164 @@
+import type { Scenario } from '../scenario.js';
+import type { Act } from './acts.js';
+import { rad_per_s } from './engine.js';
+import type { BoardEvent, Fault } from './faults.js';
+import type { Parts } from './parts.js';
+
+/** Who hears what is done to the bench and to the board. */
+export interface HappeningsSink {
+  /** The button's contact changes; 0: closed. May lie some 0.1 s ahead. */
+  contact(t_s: number, level: 0 | 1, first: boolean): void;
+  board(t_s: number, event: BoardEvent): void;
+  fault(t_s: number, fault: Fault): void;
+}
+
+/** What is done to the bench and what goes wrong on it, by hand or by script, and when. */
+export class Happenings {
+  readonly #parts: Parts;
+  readonly #sink: HappeningsSink;
+  /** What is due, earliest first; equal times in the order in which they were set. */
+  readonly #agenda: { t_s: number; action: (t_s: number) => void }[] = [];
+  /** Overlapping spans of one kind end when the last of them does. */
+  readonly #open = { cable: 0, bridge: 0 };
+
+  constructor({ programme, faults }: Scenario, parts: Parts, sink: HappeningsSink) {
+    this.#parts = parts;
+    this.#sink = sink;
+    if (programme.press_every_s !== undefined) this.#pressAt(programme.press_every_s, 1);
+    for (const fault of faults) this.at(fault.t_s, (t_s) => this.#strike(t_s, fault));
+  }
+
+  /** When something is due next; Infinity: nothing is. */
+  get next_s(): number {
+    return this.#agenda[0]?.t_s ?? Infinity;
+  }
+
+  /** Lets happen what is due at `t_s`. */
+  until(t_s: number): void {
+    for (let due = this.#agenda[0]; due !== undefined && due.t_s <= t_s; due = this.#agenda[0]) {
+      this.#agenda.shift();
+      due.action(t_s);
+    }
+  }
+
+  at(t_s: number, action: (t_s: number) => void): void {
+    let i = this.#agenda.length;
+    while (i > 0 && (this.#agenda[i - 1]?.t_s ?? 0) > t_s) i--;
+    this.#agenda.splice(i, 0, { t_s, action });
+  }
+
+  /** Does an act now. */
+  act(t_s: number, act: Act): void {
+    const parts = this.#parts;
+    switch (act.kind) {
+      case 'hang':
+        parts.hung_kg = act.mass_kg;
+        return;
+      case 'brake':
+        parts.brake_by_hand = act.level;
+        return;
+      case 'heat':
+        parts.heat_by_hand = act.level;
+        return;
+      case 'flick':
+        parts.shaft.speed_rad_s = rad_per_s(act.speed_rpm);
+        return;
+      case 'flow':
+        parts.plant.flow_by_hand = act.flow_Lpmin;
+        return;
+      case 'bleed':
+        parts.plant.heat.air_share = 0;
+        return;
+      case 'press':
+        this.#press(t_s);
+        return;
+      case 'unplug':
+        this.#span('cable', t_s, act.for_s);
+        return;
+      case 'reset':
+        this.#sink.board(t_s, { kind: 'reset' });
+        return;
+    }
+  }
+
+  #press(t_s: number): void {
+    this.#parts.button.press(t_s, (at_s, level, first) => this.#sink.contact(at_s, level, first));
+  }
+
+  #pressAt(every_s: number, n: number): void {
+    this.at(n * every_s, (t_s) => {
+      this.#press(t_s);
+      this.#pressAt(every_s, n + 1);
+    });
+  }
+
+  #span(what: 'cable' | 'bridge', t_s: number, for_s: number): void {
+    const { converter } = this.#parts;
+    if (this.#open[what]++ === 0) {
+      if (what === 'bridge') converter.powerDown();
+      this.#sink.board(t_s, { kind: what, plugged: false });
+    }
+    this.at(t_s + for_s, (end_s) => {
+      if (--this.#open[what] > 0) return;
+      if (what === 'bridge') converter.powerUp(end_s);
+      this.#sink.board(end_s, { kind: what, plugged: true });
+    });
+  }
+
+  #strike(t_s: number, fault: Fault): void {
+    const { pickup, shaft, cell, converter, plant } = this.#parts;
+    this.#sink.fault(t_s, fault);
+    switch (fault.kind) {
+      case 'missed_pulse':
+        pickup.missPulses(fault.count);
+        return;
+      case 'double_pulse':
+        pickup.doublePulses(fault.count, fault.gap_s);
+        return;
+      case 'magnet_slip':
+        pickup.slip(fault.magnet, fault.angle_deg, shaft.angle_rad);
+        return;
+      case 'zero_shift':
+        cell.shiftZero(fault.counts);
+        return;
+      case 'bridge_wire':
+        converter.breakWireUntil(t_s + fault.for_s);
+        return;
+      case 'bridge_stuck':
+        converter.stickUntil(t_s + fault.for_s);
+        return;
+      case 'bridge_unplugged':
+        this.#span('bridge', t_s, fault.for_s);
+        return;
+      case 'bridge_desync':
+        this.#sink.board(t_s, { kind: 'bridge_clock', pulse: fault.pulse, count: fault.count });
+        return;
+      case 'air_pocket':
+        plant.heat.air_share = fault.share;
+        return;
+      case 'thermocouple_open':
+      case 'thermocouple_short_gnd':
+      case 'thermocouple_short_vcc':
+      case 'thermocouple_dead':
+      case 'thermocouple_stuck':
+      case 'thermocouple_absent':
+      case 'thermistor_open':
+      case 'thermistor_short':
+      case 'thermistors_swapped':
+      case 'flow_lost':
+        plant.begin(fault);
+        this.at(t_s + fault.for_s, () => plant.end(fault));
+        return;
+      case 'unplug':
+        this.#span('cable', t_s, fault.for_s);
+        return;
+      case 'reset':
+        this.#sink.board(t_s, { kind: 'reset' });
+        return;
+      case 'line_noise':
+        this.#sink.board(t_s, { kind: 'line_noise', share: fault.share });
+        this.at(t_s + fault.for_s, (end_s) => this.#sink.board(end_s, { kind: 'line_noise', share: 0 }));
+        return;
+    }
+  }
+}

@@ -1,0 +1,41 @@
+import type { Scenario } from '../scenario.js';
+import { makeBrake } from './brake.js';
+import type { Brake } from './brake.js';
+import { Converter } from './bridge.js';
+import { Button } from './button.js';
+import { Cell } from './cell.js';
+import { HotEnd, Shaft } from './engine.js';
+import { FlowMeter } from './flow-meter.js';
+import { Pickup } from './pickup.js';
+import { Plant } from './plant.js';
+import { randomStream } from './random.js';
+
+/** What stands on the bench, and how it is set. Every depth steps the same parts, each in its own strides. */
+export class Parts {
+  readonly shaft: Shaft;
+  readonly hot: HotEnd;
+  readonly brake: Brake;
+  readonly pickup: Pickup;
+  readonly cell: Cell;
+  readonly converter: Converter;
+  readonly plant: Plant;
+  readonly meter: FlowMeter;
+  readonly button: Button;
+  hung_kg = 0;
+  heat_by_hand: number | 'programme' = 'programme';
+  brake_by_hand: number | 'programme' = 'programme';
+
+  /** @param step_s of those that are stepped at a fixed interval */
+  constructor(scenario: Scenario, seed: number, step_s: number) {
+    const { rig, engine } = scenario;
+    this.shaft = new Shaft(engine, step_s);
+    this.hot = new HotEnd(engine.hot_lag_s, engine.hot_start, step_s);
+    this.brake = makeBrake(scenario.brake);
+    this.pickup = new Pickup(rig.pickup);
+    this.cell = new Cell(rig.cell, randomStream(seed, 'cell.noise'), randomStream(seed, 'cell.walk'));
+    this.converter = new Converter(rig.converter, this.cell);
+    this.plant = new Plant(scenario);
+    this.meter = new FlowMeter(rig.flow_meter);
+    this.button = new Button(randomStream(seed, 'button.bounce'));
+  }
+}
