@@ -1,0 +1,39 @@
+import { parseArgs } from 'node:util';
+
+export interface Options {
+  readonly json: boolean;
+  readonly quick: boolean;
+  readonly seed: number;
+  /** Rigs that keep to what the software assumes; half as many more break it. */
+  readonly rigs: number;
+  readonly workers: number;
+}
+
+const FULL_rigs = 2000;
+const QUICK_rigs = 400;
+
+/**
+ *   npm run study -- [--json] [--quick] [--seed N] [--rigs N] [--workers N]
+ *
+ * @throws Error naming the wrong word
+ */
+export function readOptions(args: readonly string[]): Options {
+  const { values } = parseArgs({
+    args: [...args],
+    options: { json: { type: 'boolean' }, quick: { type: 'boolean' }, seed: { type: 'string' }, rigs: { type: 'string' }, workers: { type: 'string' } },
+  });
+  const quick = values.quick ?? false;
+  return {
+    json: values.json ?? false,
+    quick,
+    seed: whole('--seed', values.seed ?? '1', 0, Number.MAX_SAFE_INTEGER),
+    rigs: whole('--rigs', values.rigs ?? String(quick ? QUICK_rigs : FULL_rigs), 20, 1_000_000),
+    workers: whole('--workers', values.workers ?? '2', 1, 64),
+  };
+}
+
+function whole(name: string, word: string, least: number, most: number): number {
+  const value = Number(word);
+  if (!/^\d+$/.test(word) || value < least || value > most) throw new Error(`${name} ${word}: must be a whole number from ${least} to ${most}`);
+  return value;
+}
