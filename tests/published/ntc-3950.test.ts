@@ -79,10 +79,10 @@ describe('the 3950 thermistor', () => {
     // Least in K: no other weighting of the rows of 1/T does better.
     const L = table.map((p) => Math.log(p.R_ohm));
     const T_K = table.map((p) => p.t_C + 273.15);
-    for (const power of [0, 2, 3, 5, 6, 8]) {
+    for (const power of [0, 1, 2, 3, 5, 6, 7, 8]) {
       const fit = fitPolynomial(L, T_K.map((T) => 1 / T), 3, { weights: T_K.map((T) => T ** power) });
       const sum_K2 = L.reduce((sum, v, i) => sum + (1 / fittedAt(fit, v) - (T_K[i] ?? 0)) ** 2, 0);
-      expect(Math.sqrt(sum_K2 / fit.dof)).toBeGreaterThan(all.residual_sd_K ?? 0);
+      expect(Math.sqrt(sum_K2 / fit.dof)).toBeGreaterThan((all.residual_sd_K ?? 0) * (1 + 1e-9));
     }
   });
 });
