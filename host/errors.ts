@@ -83,7 +83,9 @@ const table = {
   DAEMON_REFUSED: { text: '{said} (the daemon says {its_code})', exit: 1, http: 502 },
   OUT_OF_RANGE: { text: '{what} is {value} {unit}: it must be {limit} {unit}; {todo}.', exit: 2, http: 400 },
   CURVE_UNFIT: { text: 'These points of {what} give no curve ({why}): {todo}.', exit: 2, http: 400 },
+  TOO_FEW_RUNS: { text: 'Nothing can be said of {a} and {b} runs: run either build once at least, and one of all builds in the ledger twice.', exit: 1, http: 409 },
   FIT_IMPOSSIBLE: { text: 'No curve of degree {degree} can be fitted: {why}. Measure at more different loads, or correct the points.', exit: 2, http: 400 },
+  READINGS_UNFIT: { text: 'These readings have no mean: {why}.', exit: 2, http: 400 },
   WEIGHT_UNKNOWN: { text: 'OIML R 111 gives no limit for a weight of {nominal_g} g in class {accuracy_class}; it does for {nearest}: name one of these, or enter the tolerance itself.', exit: 2, http: 400 },
   UNIT_UNKNOWN: { text: '{unit} is no unit of {quantity}: use one of {known}.', exit: 2, http: 400 },
 } as const satisfies Record<string, ErrorRow>;
