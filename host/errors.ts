@@ -88,6 +88,11 @@ const table = {
   READINGS_UNFIT: { text: 'These readings have no mean: {why}.', exit: 2, http: 400 },
   WEIGHT_UNKNOWN: { text: 'OIML R 111 gives no limit for a weight of {nominal_g} g in class {accuracy_class}; it does for {nearest}: name one of these, or enter the tolerance itself.', exit: 2, http: 400 },
   UNIT_UNKNOWN: { text: '{unit} is no unit of {quantity}: use one of {known}.', exit: 2, http: 400 },
+  GUIDE_WORD: { text: '{word} is no answer here: {why}.', exit: 2, http: 400 },
+  GUIDE_REFUSED: { text: 'Not taken: {why}.', exit: 1, http: 409 },
+  GUIDE_NONE: { text: 'No guided work is going on: begin it with smallbrake calibrate, zero or check.', exit: 1, http: 404 },
+  GUIDE_BUSY: { text: '{act} is going on at this bench: finish it, or end it with the answer discard.', exit: 1, http: 409 },
+  GUIDE_MOVED: { text: 'This answered step {step}, but the guide is at step {now} by now: look at it again.', exit: 1, http: 409 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;
