@@ -11,6 +11,11 @@ export class Cable {
     this.#noise = noise;
   }
 
+  /** Every byte comes out as it went in. */
+  get clean(): boolean {
+    return this.plugged && this.noise_share === 0;
+  }
+
   /** The byte as it comes out at the other end; -1 if it does not. */
   carry(byte: number): number {
     if (!this.plugged) return -1;
