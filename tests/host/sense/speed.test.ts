@@ -87,9 +87,33 @@ describe('shaft speed', () => {
   });
 
   it('averages over the whole revolutions in a fifth of a second', () => {
-    const { speed, last_us } = shaft(1, [...turns(100, [10e3]), ...turns(10, [20e3])]);
-    expect(speed.at(ticks(last_us)).speed_rpm).toBeCloseTo(3000, 9);
+    const { speed, last_us } = shaft(1, [...turns(100, [10e3]), ...turns(16, [13e3])]);
+    expect(speed.at(ticks(last_us)).period_s).toBeCloseTo(13e-3, 9);
     speed.edge(ticks(last_us + 10e3));
-    expect(speed.at(ticks(last_us + 10e3)).period_s).toBeCloseTo((9 * 20e3 + 10e3) / 10 / 1e6, 9);
+    expect(speed.at(ticks(last_us + 10e3)).period_s).toBeCloseTo((14 * 13e3 + 10e3) / 15 / 1e6, 9);
+  });
+
+  it.each([1, 4, 12])('of %i magnets is not halved by a missing edge nor doubled by an extra one, and says how often', (magnets) => {
+    const sector_us = 100e3 / magnets;
+    const { speed, last_us } = shaft(magnets, turns(40, new Array<number>(magnets).fill(sector_us)));
+    let at_us = last_us;
+    for (let i = 1; i <= 10 * magnets; i++) {
+      at_us += sector_us;
+      if (i % 7 === 3) continue;
+      speed.edge(ticks(at_us));
+      if (i % 5 === 1) expect(speed.edge(ticks(at_us + sector_us * 0.1))).toBe('double');
+      expect(speed.at(ticks(at_us)).speed_rpm).toBeCloseTo(600, 2);
+    }
+    const passed = Array.from({ length: 10 * magnets }, (_, i) => i + 1);
+    expect(speed.marks).toMatchObject({
+      missing: passed.filter((i) => i % 7 === 3 && i < 10 * magnets).length,
+      edges: { double: passed.filter((i) => i % 5 === 1 && i % 7 !== 3).length, impossible: 0 },
+    });
+  });
+
+  it('of a shaft that is stalled by hand falls, and is never repaired up', () => {
+    const { speed, last_us } = shaft(1, [...turns(20, [0.7e6]), 1.4e6, 2.5e6]);
+    expect(speed.at(ticks(last_us)).speed_rpm).toBeCloseTo(24, 9);
+    expect(speed.marks.missing).toBe(0);
   });
 });
