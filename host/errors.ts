@@ -84,6 +84,7 @@ const table = {
   OUT_OF_RANGE: { text: '{what} is {value} {unit}: it must be {limit} {unit}; {todo}.', exit: 2, http: 400 },
   CURVE_UNFIT: { text: 'These points of {what} give no curve ({why}): {todo}.', exit: 2, http: 400 },
   TOO_FEW_RUNS: { text: 'Nothing can be said of {a} and {b} runs: run either build once at least, and one of all builds in the ledger twice.', exit: 1, http: 409 },
+  TOO_FEW_POINTS: { text: 'A curve needs points at {least} different speeds or more, and there are {points}: take more, at other brake settings.', exit: 1, http: 409 },
   FIT_IMPOSSIBLE: { text: 'No curve of degree {degree} can be fitted: {why}. Measure at more different loads, or correct the points.', exit: 2, http: 400 },
   READINGS_UNFIT: { text: 'These readings have no mean: {why}.', exit: 2, http: 400 },
   WEIGHT_UNKNOWN: { text: 'OIML R 111 gives no limit for a weight of {nominal_g} g in class {accuracy_class}; it does for {nearest}: name one of these, or enter the tolerance itself.', exit: 2, http: 400 },
@@ -93,6 +94,10 @@ const table = {
   GUIDE_NONE: { text: 'No guided work is going on: begin it with smallbrake calibrate, zero or check.', exit: 1, http: 404 },
   GUIDE_BUSY: { text: '{act} is going on at this bench: finish it, or end it with the answer discard.', exit: 1, http: 409 },
   GUIDE_MOVED: { text: 'This answered step {step}, but the guide is at step {now} by now: look at it again.', exit: 1, http: 409 },
+  RECORD_REFUSED: { text: 'The record does not take this ({reason}): correct it, nothing was kept.', exit: 2, http: 409 },
+  RECORD_DAMAGED: { text: 'What was kept as {what} cannot be read ({reason}): retire it if it holds anywhere, and keep it anew.', exit: 1, http: 500 },
+  NOT_KEPT: { text: '{what} {id} was never kept in this record: there is {known}.', exit: 2, http: 404 },
+  ALREADY_RETIRED: { text: '{what} was retired before and stays so: keep a new one instead.', exit: 1, http: 409 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;
