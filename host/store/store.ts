@@ -5,6 +5,7 @@ import { Boots } from './boots.js';
 import type { BootEvidence } from './boots.js';
 import { fileBytes } from './disk.js';
 import { Readers } from './readers.js';
+import { Records } from './records/index.js';
 import { Writer } from './writer.js';
 import type { WriterOptions } from './writer_terms.js';
 
@@ -20,6 +21,7 @@ export class Store {
   readonly path: string;
   readonly writer: Writer;
   readonly read: Readers;
+  readonly records: Records;
   readonly #db: Database;
   readonly #boots: Boots;
   readonly #release: () => void;
@@ -31,6 +33,7 @@ export class Store {
     this.#release = release;
     this.#boots = new Boots(db, options.clock);
     this.read = new Readers(db);
+    this.records = new Records(db, options.clock);
     this.writer = new Writer(db, this.#boots, options);
   }
 

@@ -2,6 +2,7 @@ import { first } from './001_first.js';
 import { views } from './002_views.js';
 import { wide } from './003_wide.js';
 import { wideViews } from './004_wide_views.js';
+import { calibrations } from './005_calibrations.js';
 
 export interface Migration {
   /** The user_version that the file has afterwards. */
@@ -11,6 +12,6 @@ export interface Migration {
 }
 
 /** In order, without a hole: the last number is the schema that this program knows. */
-export const migrations: readonly Migration[] = [first, views, wide, wideViews];
+export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations];
 
 export const SCHEMA_VERSION = migrations.length;
