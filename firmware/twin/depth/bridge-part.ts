@@ -23,6 +23,8 @@ export class BridgePart {
   #word = 0;
   #pulses = BITS + 1;
   #share = 1;
+  /** What a good read gives. */
+  readonly #well = { raw: 0, ended_well: true, spoilt: [] };
   #toSpoil = { pulse: 'lost' as 'lost' | 'extra', count: 0 };
 
   constructor(converter: Converter) {
@@ -44,12 +46,17 @@ export class BridgePart {
     }
     this.#word = Math.trunc(c.count * this.#share) & 0xffffff;
     this.#pulses = 0;
+    this.#well.raw = this.#word;
     return true;
   }
 
   /** The program clocks the result out. */
   read(): BridgeRead {
     if (!this.#plugged) return { raw: 0xffffff, ended_well: false, spoilt: [] };
+    if (this.#pulses === 0 && this.#toSpoil.count === 0) {
+      this.#pulses = READ;
+      return this.#well;
+    }
     let raw = 0;
     let spoilt: BridgeRead['spoilt'] = [];
     let data = 0;

@@ -6,7 +6,6 @@ import { AnalogInputs } from '../world/analog.js';
 import type { Conversion } from '../world/bridge.js';
 import type { BoardEvent, Fault } from '../world/faults.js';
 import { randomStream } from '../world/random.js';
-import type { RandomStream } from '../world/random.js';
 import { BridgePart } from './bridge-part.js';
 import { HotPart } from './hot-part.js';
 import { LeanWorld } from './lean-world.js';
@@ -19,7 +18,7 @@ import type { Pins } from './program.js';
 import { EEPROM_BYTES } from './record.js';
 import { AT } from './slots.js';
 import { CLOCK_Hz } from './timing.js';
-import { drawBurst } from './water-inputs.js';
+import { WaterInput } from './water-inputs.js';
 
 const WHAT = { fall: 0, rise: 1, pulse: 2, contact: 3, conversion: 4, board: 5 } as const;
 const SENSORS_every_s = 0.25;
@@ -64,9 +63,7 @@ export class LeanBoard implements LeanSink, Pins {
   readonly #bridge: BridgePart;
   readonly #hot: HotPart;
   readonly #inputs: AnalogInputs;
-  readonly #adcNoise: RandomStream;
-  readonly #noise_LSB: number;
-  readonly #burst = { sum: 0, spread: 0 };
+  readonly #water: readonly WaterInput[];
   /** Lines of the host on their way, earliest first. */
   readonly #heard: { cycle: number; message: HostMessage | null }[] = [];
   #now_cycle = 0;
@@ -88,8 +85,8 @@ export class LeanBoard implements LeanSink, Pins {
     this.#bridge = new BridgePart(this.world.parts.converter);
     this.#hot = new HotPart(thermocouple, randomStream(seed, 'thermocouple.noise'), this.cycles_per_s);
     this.#inputs = new AnalogInputs(adc, thermistors);
-    this.#adcNoise = randomStream(seed, 'adc.noise');
-    this.#noise_LSB = adc.noise_LSB;
+    const noise = randomStream(seed, 'adc.noise');
+    this.#water = Array.from({ length: CHANNELS }, () => new WaterInput(adc.noise_LSB, noise));
     this.program = this.#start(0, 'power_on');
   }
 
@@ -263,10 +260,11 @@ export class LeanBoard implements LeanSink, Pins {
     const s = plant.surroundings();
     this.#inputs.stand(s, plant.wires());
     for (let channel = 0; channel < CHANNELS; channel++) {
-      drawBurst(this.#inputs.steps[channel] as number, this.#noise_LSB, this.#adcNoise, this.#burst);
+      const input = this.#water[channel] as WaterInput;
+      input.draw(this.#inputs.steps[channel] as number);
       if (at < 0) continue;
-      slots[at + AT.fields + 1 + channel] = this.#burst.sum;
-      slots[at + AT.fields + 1 + CHANNELS + channel] = this.#burst.spread;
+      slots[at + AT.fields + 1 + channel] = input.sum;
+      slots[at + AT.fields + 1 + CHANNELS + channel] = input.spread;
     }
     if (at < 0) return;
     slots[at + AT.t_s] = this.program.timeOfTick(slots[at + AT.tick] as number);

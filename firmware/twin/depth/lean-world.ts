@@ -118,7 +118,7 @@ export class LeanWorld {
 
     // Ramps and the hot end are taken at the middle: what they do meanwhile is straight.
     parts.hot.step(this.#heat_set, whole ? whole_s / 2 : span_s / 2);
-    plant.step(t_s, this.#heat_set, this.#worked_s > 0 ? this.#work_J / this.#worked_s : 0, span_s);
+    plant.step(t_s, this.#heat_set, this.#worked_s > 0 ? this.#work_J / this.#worked_s : 0, whole ? whole_s : span_s);
     this.#work_J = 0;
     this.#worked_s = span_s;
     this.#sink.stand(t_s);

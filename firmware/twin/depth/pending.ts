@@ -1,16 +1,20 @@
-/** What the world has told and the program has not yet met, earliest first; equal times in the order in which they were told. */
-export class Pending {
-  #first = 0;
-  readonly #cycles: number[] = [];
-  readonly #whats: number[] = [];
-  readonly #as: number[] = [];
-  readonly #bs: number[] = [];
-  readonly #objects: unknown[] = [];
+const START_rows = 256;
 
-  /** Infinity: nothing. */
-  get cycle(): number {
-    return this.#cycles[this.#first] ?? Infinity;
-  }
+/**
+ * What the world has told and the program has not yet met, earliest first; equal times in the order in
+ * which they were told. A ring: rows are pushed nearly in order, and taken from the front.
+ */
+export class Pending {
+  /** Of the first row; Infinity: there is none. */
+  cycle = Infinity;
+  #mask = START_rows - 1;
+  #first = 0;
+  #n = 0;
+  #cycles = new Float64Array(START_rows);
+  #whats = new Uint8Array(START_rows);
+  #as = new Float64Array(START_rows);
+  #bs = new Float64Array(START_rows);
+  #objects: unknown[] = new Array<unknown>(START_rows).fill(null);
 
   get what(): number {
     return this.#whats[this.#first] as number;
@@ -29,27 +33,56 @@ export class Pending {
   }
 
   drop(): void {
-    this.#first++;
-    if (this.#first < this.#cycles.length) return;
-    this.#first = 0;
-    for (const column of [this.#cycles, this.#whats, this.#as, this.#bs, this.#objects]) column.length = 0;
+    this.#first = (this.#first + 1) & this.#mask;
+    this.#n--;
+    this.cycle = this.#n === 0 ? Infinity : (this.#cycles[this.#first] as number);
   }
 
   push(cycle: number, what: number, a: number, b: number, object: unknown): void {
-    let i = this.#cycles.length;
-    if (i > this.#first && (this.#cycles[i - 1] as number) > cycle) {
-      while (i > this.#first && (this.#cycles[i - 1] as number) > cycle) i--;
-      this.#cycles.splice(i, 0, cycle);
-      this.#whats.splice(i, 0, what);
-      this.#as.splice(i, 0, a);
-      this.#bs.splice(i, 0, b);
-      this.#objects.splice(i, 0, object);
-      return;
+    if (this.#n > this.#mask) this.#grow();
+    const mask = this.#mask;
+    const cycles = this.#cycles;
+    let i = (this.#first + this.#n) & mask;
+    for (let later = this.#n; later > 0; later--) {
+      const before = (i - 1) & mask;
+      if ((cycles[before] as number) <= cycle) break;
+      cycles[i] = cycles[before] as number;
+      this.#whats[i] = this.#whats[before] as number;
+      this.#as[i] = this.#as[before] as number;
+      this.#bs[i] = this.#bs[before] as number;
+      this.#objects[i] = this.#objects[before];
+      i = before;
     }
-    this.#cycles.push(cycle);
-    this.#whats.push(what);
-    this.#as.push(a);
-    this.#bs.push(b);
-    this.#objects.push(object);
+    cycles[i] = cycle;
+    this.#whats[i] = what;
+    this.#as[i] = a;
+    this.#bs[i] = b;
+    this.#objects[i] = object;
+    this.#n++;
+    this.cycle = cycles[this.#first] as number;
+  }
+
+  #grow(): void {
+    const rows = this.#mask + 1;
+    const order = Array.from({ length: rows }, (_, k) => (this.#first + k) & this.#mask);
+    const grown = new Float64Array(2 * rows);
+    const whats = new Uint8Array(2 * rows);
+    const as = new Float64Array(2 * rows);
+    const bs = new Float64Array(2 * rows);
+    const objects = new Array<unknown>(2 * rows).fill(null);
+    order.forEach((from, to) => {
+      grown[to] = this.#cycles[from] as number;
+      whats[to] = this.#whats[from] as number;
+      as[to] = this.#as[from] as number;
+      bs[to] = this.#bs[from] as number;
+      objects[to] = this.#objects[from];
+    });
+    this.#cycles = grown;
+    this.#whats = whats;
+    this.#as = as;
+    this.#bs = bs;
+    this.#objects = objects;
+    this.#mask = 2 * rows - 1;
+    this.#first = 0;
   }
 }

@@ -60,6 +60,12 @@ export class HeatChain {
   /** Share of the jacket that air keeps dry. */
   air_share = 0;
   readonly #rig: HeatRig;
+  /** Of the last step's length, flow and air: conductances, capacities by the step, and what the elimination makes of them. */
+  readonly #of = {
+    ...{ dt_s: NaN, flow_Lpmin: NaN, air_share: NaN, flow_W_K: 0, wet_W_K: 0, cap_J_K: 0, wall_J_K: 0, jacket_J_K: 0, water_J_K: 0 },
+    ...{ per1: 0, per2: 0, per3: 0, per4: 0, cap_share: 0, wall_share: 0, jacket_share: 0 },
+    ...{ carried: 0, cooled: 0, perOutlet: 0, skin_share: 0, junction_share: 0 },
+  };
 
   constructor(rig: HeatRig) {
     this.#rig = rig;
@@ -75,37 +81,54 @@ export class HeatChain {
 
   step({ heat, flow_Lpmin, work_W }: HeatInput, dt_s: number): void {
     const rig = this.#rig;
-    const flow_L_s = flow_Lpmin / 60;
-    const flow_W_K = flow_L_s * WATER_J_LK;
-    const wet_W_K = rig.jacket_water_W_K * (1 - this.air_share);
-    const cap_J_K = rig.cap_J_K / dt_s;
-    const wall_J_K = rig.wall_J_K / dt_s;
-    const jacket_J_K = rig.jacket_J_K / dt_s;
-    const water_J_K = (rig.jacket_water_L * WATER_J_LK) / dt_s;
+    if (dt_s !== this.#of.dt_s || flow_Lpmin !== this.#of.flow_Lpmin || this.air_share !== this.#of.air_share) this.#ready(flow_Lpmin, dt_s);
+    const k = this.#of;
 
     // Thomas' elimination, from the cap down and back up. Row i: diag_i T_i - above T_(i-1) - below T_(i+1) = right_i.
+    const r1 = k.cap_J_K * this.cap_C + rig.cap_room_W_K * rig.room_C + heat * rig.heater_W;
+    const r2 = k.wall_J_K * this.wall_C - work_W + k.cap_share * r1;
+    const r3 = k.jacket_J_K * this.jacket_C + rig.jacket_room_W_K * rig.room_C + k.wall_share * r2;
+    const r4 = k.water_J_K * this.water_C + k.flow_W_K * rig.coolant_in_C + k.jacket_share * r3;
+    this.water_C = k.per4 > 0 ? Math.min(BOILS_C, r4 * k.per4) : this.water_C;
+    this.jacket_C = (r3 + k.wet_W_K * this.water_C) * k.per3;
+    this.wall_C = (r2 + rig.wall_jacket_W_K * this.jacket_C) * k.per2;
+    this.cap_C = (r1 + rig.cap_wall_W_K * this.wall_C) * k.per1;
+
+    this.outlet_C = (this.outlet_C + k.carried * this.water_C + k.cooled * rig.room_C) * k.perOutlet;
+    const skin_C = this.jacket_C + rig.skin_share * (this.wall_C - this.jacket_C);
+    this.skin_C += (skin_C - this.skin_C) * k.skin_share;
+    const junction_C = rig.room_C + rig.junction_above_room_K + rig.junction_share * (this.cap_C - rig.room_C);
+    this.junction_C += (junction_C - this.junction_C) * k.junction_share;
+  }
+
+  /** All that depends on the step, the flow and the air alone. */
+  #ready(flow_Lpmin: number, dt_s: number): void {
+    const rig = this.#rig;
+    const of = this.#of;
+    of.dt_s = dt_s;
+    of.flow_Lpmin = flow_Lpmin;
+    of.air_share = this.air_share;
+    const flow_L_s = flow_Lpmin / 60;
     const g1 = rig.cap_wall_W_K;
     const g2 = rig.wall_jacket_W_K;
-    const d1 = cap_J_K + rig.cap_room_W_K + g1;
-    const r1 = cap_J_K * this.cap_C + rig.cap_room_W_K * rig.room_C + heat * rig.heater_W;
-    const d2 = wall_J_K + g1 + g2 - (g1 * g1) / d1;
-    const r2 = wall_J_K * this.wall_C - work_W + (g1 * r1) / d1;
-    const d3 = jacket_J_K + g2 + wet_W_K + rig.jacket_room_W_K - (g2 * g2) / d2;
-    const r3 = jacket_J_K * this.jacket_C + rig.jacket_room_W_K * rig.room_C + (g2 * r2) / d2;
-    const d4 = water_J_K + wet_W_K + flow_W_K - (wet_W_K * wet_W_K) / d3;
-    const r4 = water_J_K * this.water_C + flow_W_K * rig.coolant_in_C + (wet_W_K * r3) / d3;
-    this.water_C = d4 > 0 ? Math.min(BOILS_C, r4 / d4) : this.water_C;
-    this.jacket_C = (r3 + wet_W_K * this.water_C) / d3;
-    this.wall_C = (r2 + g2 * this.jacket_C) / d2;
-    this.cap_C = (r1 + g1 * this.wall_C) / d1;
-
-    const carried = (flow_L_s / OUTLET_L) * dt_s;
-    const cooled = dt_s / OUTLET_ROOM_s;
-    this.outlet_C = (this.outlet_C + carried * this.water_C + cooled * rig.room_C) / (1 + carried + cooled);
-    this.skin_C = lag(this.skin_C, this.jacket_C + rig.skin_share * (this.wall_C - this.jacket_C), rig.skin_lag_s, dt_s);
-    const junction_C = rig.room_C + rig.junction_above_room_K + rig.junction_share * (this.cap_C - rig.room_C);
-    this.junction_C = lag(this.junction_C, junction_C, JUNCTION_LAG_s, dt_s);
+    of.flow_W_K = flow_L_s * WATER_J_LK;
+    of.wet_W_K = rig.jacket_water_W_K * (1 - this.air_share);
+    of.cap_J_K = rig.cap_J_K / dt_s;
+    of.wall_J_K = rig.wall_J_K / dt_s;
+    of.jacket_J_K = rig.jacket_J_K / dt_s;
+    of.water_J_K = (rig.jacket_water_L * WATER_J_LK) / dt_s;
+    of.per1 = 1 / (of.cap_J_K + rig.cap_room_W_K + g1);
+    of.cap_share = g1 * of.per1;
+    of.per2 = 1 / (of.wall_J_K + g1 + g2 - g1 * of.cap_share);
+    of.wall_share = g2 * of.per2;
+    of.per3 = 1 / (of.jacket_J_K + g2 + of.wet_W_K + rig.jacket_room_W_K - g2 * of.wall_share);
+    of.jacket_share = of.wet_W_K * of.per3;
+    const d4 = of.water_J_K + of.wet_W_K + of.flow_W_K - of.wet_W_K * of.jacket_share;
+    of.per4 = d4 > 0 ? 1 / d4 : 0;
+    of.carried = (flow_L_s / OUTLET_L) * dt_s;
+    of.cooled = dt_s / OUTLET_ROOM_s;
+    of.perOutlet = 1 / (1 + of.carried + of.cooled);
+    of.skin_share = dt_s / (rig.skin_lag_s + dt_s);
+    of.junction_share = dt_s / (JUNCTION_LAG_s + dt_s);
   }
 }
-
-const lag = (was: number, to: number, lag_s: number, dt_s: number): number => was + ((to - was) * dt_s) / (lag_s + dt_s);
