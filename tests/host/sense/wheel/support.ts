@@ -1,3 +1,5 @@
+import { seeded } from '../../../support/random.js';
+
 /** Edges of a shaft whose speed is a given function of its turns, by small steps; in ticks of 0.5 us, whole. */
 export interface Spin {
   readonly ticks: number[];
@@ -37,3 +39,9 @@ export function spin(edges: number, shares: readonly number[], period_us: (turns
 }
 
 export const evenShares = (magnets: number): number[] => new Array<number>(magnets).fill(1 / magnets);
+
+/** Draws from a normal of mean 0 and sd 1 (Box and Muller). */
+export function normals(seed: number): () => number {
+  const draw = seeded(seed);
+  return () => Math.sqrt(-2 * Math.log(1 - draw())) * Math.cos(2 * Math.PI * draw());
+}
