@@ -6,6 +6,7 @@ import { Command, CommanderError } from 'commander';
 
 import { fail } from '../errors.js';
 import { packageRoot } from '../package_root.js';
+import { addCalibrate } from './calibrate.js';
 import { addDoctor } from './doctor.js';
 import { createOutput } from './output.js';
 import { addPorts } from './ports.js';
@@ -41,6 +42,7 @@ addServe(program, output, version);
 addReplay(program, output, version);
 addDoctor(program, output);
 addSettings(program, output);
+addCalibrate(program, output);
 addPorts(program, output);
 addTwin(program, output);
 addVersion(program, output, version);
