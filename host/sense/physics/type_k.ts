@@ -8,18 +8,18 @@ import { within } from './within.js';
  */
 
 /** Reference function, mV over C, -270 to 0 C. */
-const BELOW_0 = [
+export const BELOW_0 = [
   0, 0.39450128025e-1, 0.23622373598e-4, -0.32858906784e-6, -0.49904828777e-8, -0.67509059173e-10, -0.57410327428e-12,
   -0.31088872894e-14, -0.10451609365e-16, -0.19889266878e-19, -0.16322697486e-22,
 ] as const;
 /** 0 to 1372 C; to it comes a0 exp(a1 (t - a2)^2). */
-const ABOVE_0 = [
+export const ABOVE_0 = [
   -0.17600413686e-1, 0.38921204975e-1, 0.1855877002e-4, -0.99457592874e-7, 0.31840945719e-9, -0.56072844889e-12,
   0.56075059059e-15, -0.32020720003e-18, 0.97151147152e-22, -0.12104721275e-25,
 ] as const;
-const A0_mV = 0.1185976;
-const A1_per_K2 = -0.1183432e-3;
-const A2_C = 126.9686;
+export const A0_mV = 0.1185976;
+export const A1_per_K2 = -0.1183432e-3;
+export const A2_C = 126.9686;
 
 /** Where the reference function holds, and where it can be inverted: below, the couple says next to nothing. */
 export const TYPE_K_LEAST_C = -270;

@@ -52,6 +52,9 @@ CREATE TABLE calibration(
   ${number('slope_mV_K', 'slope_mV_K')},
   ${number('fixed_ohm', 'fixed_ohm')},
   fixed_to       TEXT GENERATED ALWAYS AS (json_extract(model, '$.fixed_to')) STORED,
+  iec60584_class INTEGER GENERATED ALWAYS AS (json_extract(model, '$.iec60584_class')) STORED,
+  -- What was tried, in Nm, N, C or Hz.
+  ${['least', 'most'].map((end, i) => `range_${end} REAL GENERATED ALWAYS AS (coalesce(${['x_range', 'range_C', 'f_range_Hz'].map((r) => `json_extract(model, '$.${r}[${i}]')`).join(', ')})) STORED`).join(',\n  ')},
   made_utc_us    INTEGER NOT NULL,
   author         TEXT NOT NULL,
   remark         TEXT NOT NULL,
@@ -74,12 +77,14 @@ ${ofItsRig('calibration', 'boot_from')}
 
 CREATE TABLE zero(
   -- The load cell with nothing on the arm: mean of the counts from tick_from to tick_to, at its middle, tick.
+  -- utc_us: tick by the clock map as it was known then, for distances between boots.
   zero_id        INTEGER PRIMARY KEY,
   rig_id         INTEGER NOT NULL REFERENCES rig,
   boot_id        INTEGER NOT NULL REFERENCES boot,
   tick           INTEGER NOT NULL CHECK (tick BETWEEN tick_from AND tick_to),
   tick_from      INTEGER NOT NULL CHECK (tick_from >= 0),
   tick_to        INTEGER NOT NULL,
+  utc_us         INTEGER NOT NULL,
   count          REAL NOT NULL,
   u_count        REAL NOT NULL CHECK (u_count >= 0),
   n              INTEGER NOT NULL CHECK (n > 0),
@@ -91,8 +96,8 @@ CREATE TABLE zero(
   retired_remark TEXT,
   CHECK ((retired_utc_us IS NULL) = (retired_remark IS NULL))
 ) STRICT;
-CREATE INDEX zero_by_place ON zero(rig_id, boot_id, tick, zero_id, count) WHERE retired_utc_us IS NULL;
-${frozen('zero', 'zero_id', ['rig_id', 'boot_id', 'tick', 'tick_from', 'tick_to', 'count', 'u_count', 'n', 'made_utc_us', 'author', 'remark'], ['retired_utc_us', 'retired_remark'])}
+CREATE INDEX zero_by_place ON zero(rig_id, boot_id, tick, zero_id) WHERE retired_utc_us IS NULL;
+${frozen('zero', 'zero_id', ['rig_id', 'boot_id', 'tick', 'tick_from', 'tick_to', 'utc_us', 'count', 'u_count', 'n', 'made_utc_us', 'author', 'remark'], ['retired_utc_us', 'retired_remark'])}
 ${ofItsRig('zero', 'boot_id')}
 
 CREATE TABLE check_mass(
@@ -103,6 +108,7 @@ CREATE TABLE check_mass(
   tick           INTEGER NOT NULL CHECK (tick BETWEEN tick_from AND tick_to),
   tick_from      INTEGER NOT NULL CHECK (tick_from >= 0),
   tick_to        INTEGER NOT NULL,
+  utc_us         INTEGER NOT NULL,
   count          REAL NOT NULL,
   u_count        REAL NOT NULL CHECK (u_count >= 0),
   n              INTEGER NOT NULL CHECK (n > 0),
@@ -120,7 +126,7 @@ CREATE TABLE check_mass(
   CHECK ((retired_utc_us IS NULL) = (retired_remark IS NULL))
 ) STRICT;
 CREATE INDEX check_mass_by_place ON check_mass(rig_id, boot_id, tick) WHERE retired_utc_us IS NULL;
-${frozen('check_mass', 'check_id', ['rig_id', 'boot_id', 'tick', 'tick_from', 'tick_to', 'count', 'u_count', 'n', 'nominal_kg', 'cal_id', 'expected', 'read', 'unit', 'passed', 'made_utc_us', 'author', 'remark'], ['retired_utc_us', 'retired_remark'])}
+${frozen('check_mass', 'check_id', ['rig_id', 'boot_id', 'tick', 'tick_from', 'tick_to', 'utc_us', 'count', 'u_count', 'n', 'nominal_kg', 'cal_id', 'expected', 'read', 'unit', 'passed', 'made_utc_us', 'author', 'remark'], ['retired_utc_us', 'retired_remark'])}
 ${ofItsRig('check_mass', 'boot_id')}
 
 CREATE TABLE rig_sheet(

@@ -2,11 +2,13 @@ import type { Database } from 'better-sqlite3';
 
 import type { Clock } from '../../clock.js';
 import type { CheckRecord, Place, ZeroRecord } from '../../sense/calibration/record.js';
+import { placeUtcSql } from './place.js';
 import { keep, notKept, retire } from './kept.js';
 import type { Kept, Told } from './kept.js';
 
-export type KeptZero = ZeroRecord & Kept;
-export type KeptCheck = CheckRecord & Kept;
+/** utc_us: its place by the clock map as it was known when it was kept. */
+export type KeptZero = ZeroRecord & Kept & { readonly utc_us: number };
+export type KeptCheck = CheckRecord & Kept & { readonly utc_us: number };
 export type ZeroDraft = Told<Omit<ZeroRecord, 'zero_id'>>;
 export type CheckDraft = Told<Omit<CheckRecord, 'check_id'>>;
 
@@ -39,8 +41,8 @@ export class Zeros {
     const { lastInsertRowid } = keep(this.#db, () =>
       this.#db
         .prepare(
-          `INSERT INTO zero(rig_id, boot_id, tick, tick_from, tick_to, count, u_count, n, made_utc_us, author, remark)
-           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, @count, @u_count, @n, @made_utc_us, @author, @remark)`,
+          `INSERT INTO zero(rig_id, boot_id, tick, tick_from, tick_to, utc_us, count, u_count, n, made_utc_us, author, remark)
+           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, ${placeUtcSql}, @count, @u_count, @n, @made_utc_us, @author, @remark)`,
         )
         .run({ ...draft, made_utc_us }),
     );
@@ -80,8 +82,8 @@ export class Zeros {
     const { lastInsertRowid } = keep(this.#db, () =>
       this.#db
         .prepare(
-          `INSERT INTO check_mass(rig_id, boot_id, tick, tick_from, tick_to, count, u_count, n, nominal_kg, cal_id, expected, read, unit, passed, made_utc_us, author, remark)
-           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, @count, @u_count, @n, @nominal_kg, @cal_id, @expected, @read, @unit, @passed, @made_utc_us, @author, @remark)`,
+          `INSERT INTO check_mass(rig_id, boot_id, tick, tick_from, tick_to, utc_us, count, u_count, n, nominal_kg, cal_id, expected, read, unit, passed, made_utc_us, author, remark)
+           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, ${placeUtcSql}, @count, @u_count, @n, @nominal_kg, @cal_id, @expected, @read, @unit, @passed, @made_utc_us, @author, @remark)`,
         )
         .run({ ...draft, passed: draft.passed === null ? null : Number(draft.passed), made_utc_us }),
     );
