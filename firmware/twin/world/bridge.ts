@@ -131,7 +131,7 @@ export class Converter {
     let filtered_N = 0;
     for (let i = 0; i < SETTLING_CONVERSIONS; i++) filtered_N += (TAPS[i] as number) * (means[i] as number);
     // The cell is asked even for a result that is not shown: its noise stays the same whatever is broken.
-    const count = this.#cell.convert(t_s, filtered_N);
+    const count = this.#cell.convert(t_s, filtered_N, means[0]);
     if (t_s < this.#stuck_until_s) return;
     sink({
       t_s,

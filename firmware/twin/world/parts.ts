@@ -32,9 +32,11 @@ export class Parts {
     this.hot = new HotEnd(engine.hot_lag_s, engine.hot_start, step_s);
     this.brake = makeBrake(scenario.brake);
     this.pickup = new Pickup(rig.pickup);
-    this.cell = new Cell(rig.cell, randomStream(seed, 'cell.noise'), randomStream(seed, 'cell.walk'));
-    this.converter = new Converter(rig.converter, this.cell);
     this.plant = new Plant(scenario);
+    const { heat } = this.plant;
+    const streams = (name: string) => randomStream(seed, name);
+    this.cell = new Cell(rig.cell, streams('cell.noise'), streams('cell.walk'), streams, () => heat.cap_C - scenario.heat.room_C);
+    this.converter = new Converter(rig.converter, this.cell);
     this.meter = new FlowMeter(rig.flow_meter);
     this.button = new Button(randomStream(seed, 'button.bounce'));
   }
