@@ -218,5 +218,6 @@ export function storedPiece(boot_id: number, piece: MapPiece, wall: { readonly o
     utc_us: piece.us + wall.offset_us,
     us_per_tick: piece.us_per_tick,
     u_us: Math.hypot(piece.u_us, wall.u_us),
+    u_ppm: piece.u_ppm,
   };
 }

@@ -33,4 +33,6 @@ export interface ClockMapPiece {
   readonly utc_us: number;
   readonly us_per_tick: number;
   readonly u_us: number;
+  /** Standard uncertainty of us_per_tick, in parts per million of it; missing where the record does not keep it. */
+  readonly u_ppm?: number;
 }

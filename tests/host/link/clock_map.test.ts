@@ -150,7 +150,7 @@ describe('wall clock', () => {
   it('moves stored UTC and nothing else', () => {
     const piece = new ClockMap(1, 0.5, { tick: 10, received_us: 99 }).latest;
     const stored = storedPiece(1, piece, { offset_us: 5000, u_us: 3 });
-    expect(stored).toEqual({ boot_id: 1, tick_from: 10, utc_us: piece.us + 5000, us_per_tick: 0.5, u_us: Math.hypot(piece.u_us, 3) });
+    expect(stored).toEqual({ boot_id: 1, tick_from: 10, utc_us: piece.us + 5000, us_per_tick: 0.5, u_us: Math.hypot(piece.u_us, 3), u_ppm: piece.u_ppm });
   });
 });
 
