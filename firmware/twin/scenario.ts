@@ -114,6 +114,10 @@ function firstContradiction(s: Scenario): { key: string; value: string; limit: s
       return { key: 'rig.pickup.width_deg', value: String(width_deg), limit: `magnets ${i + 1} and ${((i + 1) % magnets) + 1} are only ${room_deg} degrees apart` };
     }
   }
+  const couple = s.rig.thermocouple.couple;
+  if (couple !== undefined && Math.abs(couple.share) + Math.abs(couple.bend) > 1) {
+    return { key: 'rig.thermocouple.couple.bend', value: String(couple.bend), limit: `with a share of ${couple.share} it must be at most ${Number((1 - Math.abs(couple.share)).toPrecision(6))} either way` };
+  }
   for (const [i, f] of s.faults.entries()) {
     if (f.kind === 'magnet_slip' && f.magnet > magnets) return { key: `faults[${i}].magnet`, value: String(f.magnet), limit: `there are only ${magnets} magnets` };
   }

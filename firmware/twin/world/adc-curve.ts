@@ -4,6 +4,9 @@ export interface AdcRig {
   readonly inl_LSB: number;
   /** Standard deviation of one conversion; 0 shows bare steps. */
   readonly noise_LSB: number;
+  /** What it reads too much: a share of the reading, and steps at any. */
+  readonly gain_share?: number;
+  readonly offset_LSB?: number;
 }
 
 /** Greatest value of the shape below, so that `inl_LSB` is the worst deviation. */

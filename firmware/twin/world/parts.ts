@@ -37,7 +37,7 @@ export class Parts {
     const streams = (name: string) => randomStream(seed, name);
     this.cell = new Cell(rig.cell, streams('cell.noise'), streams('cell.walk'), streams, () => heat.cap_C - scenario.heat.room_C);
     this.converter = new Converter(rig.converter, this.cell);
-    this.meter = new FlowMeter(rig.flow_meter);
+    this.meter = new FlowMeter(rig.flow_meter, streams('flow.jitter'));
     this.button = new Button(randomStream(seed, 'button.bounce'));
   }
 }

@@ -1,3 +1,5 @@
+import { couple_C } from './couple.js';
+import type { CoupleRig } from './couple.js';
 import type { RandomStream } from './random.js';
 
 /** What the board finds on its SPI lines. */
@@ -10,6 +12,11 @@ export interface ThermocoupleRig {
   readonly noise_K: number;
   /** How far the converter's own thermometer is off. */
   readonly junction_offset_K: number;
+  /** What the converter makes of a difference too much: a share of it, and kelvin at any. */
+  readonly gain_share?: number;
+  readonly offset_K?: number;
+  /** The wires' own deviation. */
+  readonly couple?: CoupleRig;
 }
 
 /**
@@ -51,11 +58,12 @@ const FAULT = { open: 0x10001, short_gnd: 0x10002, short_vcc: 0x10004 } as const
  * here it stands at its upper end, or at the junction's temperature where the input is at ground.
  */
 export function converterWord(hot_C: number, junction_C: number, rig: ThermocoupleRig, noise: RandomStream, fault?: keyof typeof FAULT): number {
-  const read_mV = typeK_mV(hot_C) - typeK_mV(junction_C);
+  const { couple, gain_share = 0, offset_K = 0 } = rig;
+  const read_mV = couple === undefined ? typeK_mV(hot_C) - typeK_mV(junction_C) : typeK_mV(couple_C(hot_C, couple)) - typeK_mV(couple_C(junction_C, couple));
   const own_C = junction_C + rig.junction_offset_K;
   // Drawn even where it is not shown: the noise stays the same whatever is broken.
   const noise_K = noise.normal() * rig.noise_K;
-  const told_C = own_C + (fault === 'short_gnd' ? 0 : read_mV / SLOPE_mV_K + noise_K);
+  const told_C = own_C + (fault === 'short_gnd' ? 0 : (read_mV / SLOPE_mV_K) * (1 + gain_share) + offset_K + noise_K);
   const hot = fault === 'open' || fault === 'short_vcc' ? HOT_MAX : within(Math.round(told_C / HOT_STEP_K), HOT_MIN, HOT_MAX);
   const junction = within(Math.round(own_C / JUNCTION_STEP_K), JUNCTION_MIN, JUNCTION_MAX);
   return (((hot & 0x3fff) << 18) | ((junction & 0xfff) << 4) | (fault === undefined ? 0 : FAULT[fault])) >>> 0;
