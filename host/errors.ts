@@ -86,6 +86,7 @@ const table = {
   TOO_FEW_RUNS: { text: 'Nothing can be said of {a} and {b} runs: run either build once at least, and one of all builds in the ledger twice.', exit: 1, http: 409 },
   TOO_FEW_POINTS: { text: 'A curve needs points at {least} different speeds or more, and there are {points}: take more, at other brake settings.', exit: 1, http: 409 },
   SPIN_UNFIT: { text: 'The magnets cannot be learned from this spin ({why}): {todo}.', exit: 2, http: 400 },
+  COAST_UNFIT: { text: 'This coast-down cannot be used: {why}; {todo}.', exit: 1, http: 409 },
   FIT_IMPOSSIBLE: { text: 'No curve of degree {degree} can be fitted: {why}. Measure at more different loads, or correct the points.', exit: 2, http: 400 },
   LOAD_UNFIT: { text: 'These points calibrate no load cell ({why}): {todo}.', exit: 2, http: 400 },
   POINTS_LINE: { text: 'Line {line} of {file} ({shown}): {why}.', exit: 2, http: 400 },
