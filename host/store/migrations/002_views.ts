@@ -26,7 +26,7 @@ const wholeSince = `coalesce((SELECT g.tick_to FROM gap g WHERE g.boot_id = e.bo
 const edgeBefore = `(SELECT max(p.tick) FROM edge_raw p WHERE p.boot_id = e.boot_id AND p.tick < e.tick AND p.tick >= ${wholeSince})`;
 
 /** The edge one revolution before e, walked to step by step, since OFFSET takes no column. */
-const revolutionBefore = `(
+export const revolutionBefore = `(
     WITH RECURSIVE back(n, tick) AS (
       SELECT 0, e.tick UNION ALL
       SELECT n + 1, (SELECT max(p.tick) FROM edge_raw p WHERE p.boot_id = e.boot_id AND p.tick < back.tick)

@@ -31,6 +31,8 @@ export const calibrations: Migration = {
   number: 5,
   says: 'calibrations, zeros, check masses, rig sheet, entered quantities, runs and results',
   sql: `
+CREATE INDEX boot_by_rig ON boot(rig_id, boot_id);
+
 CREATE TABLE calibration(
   -- One version. It holds from (boot_from, tick_from) up to but not including (boot_to, tick_to); NULL: until further notice.
   -- model: all of it, as JSON; the columns after it are taken from it, for SQL. data: what was seen and entered.

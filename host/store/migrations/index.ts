@@ -3,6 +3,7 @@ import { views } from './002_views.js';
 import { wide } from './003_wide.js';
 import { wideViews } from './004_wide_views.js';
 import { calibrations } from './005_calibrations.js';
+import { siViews } from './006_si_views.js';
 
 export interface Migration {
   /** The user_version that the file has afterwards. */
@@ -12,6 +13,6 @@ export interface Migration {
 }
 
 /** In order, without a hole: the last number is the schema that this program knows. */
-export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations];
+export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations, siViews];
 
 export const SCHEMA_VERSION = migrations.length;

@@ -10,10 +10,10 @@ export function covers(span: { readonly from: Place; readonly to: Place | null }
   return comparePlaces(span.from, place) <= 0 && (span.to === null || comparePlaces(place, span.to) < 0);
 }
 
-/** UTC of (@boot_id, @tick) by the clock map, in microseconds; before there is one, by the start of the boot. A subquery. */
-export const placeUtcSql = `(
-  SELECT CAST(round(coalesce(m.utc_us + (@tick - m.tick_from) * m.us_per_tick, b.started_utc_us + @tick * 1e6 * b.cycles_per_tick / b.clock_Hz)) AS INTEGER)
+/** UTC of a place by the clock map, in microseconds; before there is one, by the start of the boot. A subquery; both are SQL terms. */
+export const placeUtcSql = (boot_id: string, tick: string): string => `(
+  SELECT CAST(round(coalesce(m.utc_us + (${tick} - m.tick_from) * m.us_per_tick, b.started_utc_us + ${tick} * 1e6 * b.cycles_per_tick / b.clock_Hz)) AS INTEGER)
   FROM boot b LEFT JOIN clock_map m ON m.boot_id = b.boot_id AND m.tick_from = coalesce(
-    (SELECT max(p.tick_from) FROM clock_map p WHERE p.boot_id = b.boot_id AND p.tick_from <= @tick),
+    (SELECT max(p.tick_from) FROM clock_map p WHERE p.boot_id = b.boot_id AND p.tick_from <= ${tick}),
     (SELECT min(p.tick_from) FROM clock_map p WHERE p.boot_id = b.boot_id))
-  WHERE b.boot_id = @boot_id)`;
+  WHERE b.boot_id = ${boot_id})`;

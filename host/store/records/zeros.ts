@@ -23,7 +23,7 @@ type CheckRow = Omit<KeptCheck, 'passed'> & { readonly passed: 0 | 1 | null };
 const standing = 'rig_id = @rig_id AND retired_utc_us IS NULL';
 /** At the place itself: before. */
 const beforeSql = `${standing} AND (boot_id, tick) <= (@boot_id, @tick) ORDER BY boot_id DESC, tick DESC, zero_id DESC LIMIT 1`;
-const afterSql = `${standing} AND (boot_id, tick) > (@boot_id, @tick) ORDER BY boot_id, tick, zero_id DESC LIMIT 1`;
+const afterSql = `${standing} AND (boot_id, tick) > (@boot_id, @tick) ORDER BY boot_id, tick, zero_id LIMIT 1`;
 
 /** The load cell with nothing on it, and with a known mass: both are added and taken back, never changed. */
 export class Zeros {
@@ -42,7 +42,7 @@ export class Zeros {
       this.#db
         .prepare(
           `INSERT INTO zero(rig_id, boot_id, tick, tick_from, tick_to, utc_us, count, u_count, n, made_utc_us, author, remark)
-           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, ${placeUtcSql}, @count, @u_count, @n, @made_utc_us, @author, @remark)`,
+           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, ${placeUtcSql('@boot_id', '@tick')}, @count, @u_count, @n, @made_utc_us, @author, @remark)`,
         )
         .run({ ...draft, made_utc_us }),
     );
@@ -83,7 +83,7 @@ export class Zeros {
       this.#db
         .prepare(
           `INSERT INTO check_mass(rig_id, boot_id, tick, tick_from, tick_to, utc_us, count, u_count, n, nominal_kg, cal_id, expected, read, unit, passed, made_utc_us, author, remark)
-           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, ${placeUtcSql}, @count, @u_count, @n, @nominal_kg, @cal_id, @expected, @read, @unit, @passed, @made_utc_us, @author, @remark)`,
+           VALUES (@rig_id, @boot_id, @tick, @tick_from, @tick_to, ${placeUtcSql('@boot_id', '@tick')}, @count, @u_count, @n, @nominal_kg, @cal_id, @expected, @read, @unit, @passed, @made_utc_us, @author, @remark)`,
         )
         .run({ ...draft, passed: draft.passed === null ? null : Number(draft.passed), made_utc_us }),
     );
