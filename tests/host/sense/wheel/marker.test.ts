@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 
 import { markEdges } from '../../../../host/sense/wheel/batch.js';
 import { EdgeMarker, marks } from '../../../../host/sense/wheel/marker.js';
+import { RecentEdges } from '../../../../host/sense/wheel/recent.js';
 import { evenShares, spin, US_PER_TICK } from './support.js';
 import type { Fault, Spin } from './support.js';
 
@@ -135,5 +136,33 @@ describe('edge marks', () => {
     expect(holed.stretch[150]).toBe(0);
     expect(say(holed.mark[151] as number)).toBe('unjudged');
     expect(holed.stretch.at(-1)).toBe(1);
+  });
+});
+
+describe('the last edges', () => {
+  it('are those of the batch, and no more than are wanted', () => {
+    const s = spin(6000, evenShares(3), (turns) => 60e3 * (1 + 0.1 * Math.sin(turns / 9)), (i) => (i % 37 === 5 ? 'missed' : i % 23 === 7 ? 'double' : 'none'));
+    const recent = new RecentEdges(3, US_PER_TICK, 3e6);
+    for (const tick of s.ticks) recent.edge(tick);
+    const { ticks, mark, stretch, sector, counts } = recent.marked();
+    const all = markEdges(s.ticks, 3, US_PER_TICK);
+    expect(ticks.length).toBeLessThan(700);
+    expect((ticks[0] as number)).toBeLessThan((s.ticks.at(-1) as number) - 6e6);
+    expect([...mark]).toEqual([...all.mark.slice(-mark.length)]);
+    expect([...stretch]).toEqual([...all.stretch.slice(-mark.length)]);
+    expect([...sector]).toEqual([...all.sector.slice(-mark.length)]);
+    expect(counts).toEqual(all.counts);
+    recent.hole();
+    expect(recent.edge((s.ticks.at(-1) as number) + 40_000)).toBe('unjudged');
+  });
+
+  it('of a shaft that hardly turns are not all forgotten, and of noise not all kept', () => {
+    const slow = new RecentEdges(2, US_PER_TICK, 1e6);
+    for (let i = 0; i < 1000; i++) slow.edge(i * 4e6);
+    expect(slow.marked().ticks.length).toBeGreaterThan(15);
+    expect(slow.marked().ticks.length).toBeLessThan(70);
+    const noisy = new RecentEdges(2, US_PER_TICK, 1e6);
+    for (let i = 0; i < 50_000; i++) noisy.edge(i);
+    expect(noisy.marked().ticks.length).toBeLessThanOrEqual(4096);
   });
 });
