@@ -18,6 +18,7 @@ export const sheetRows = {
   cell_capacity_N: { unit: 'N', preset: 9.8, least: 0.1, most: 10_000, says: 'rated load of the cell', source: 'a 1 kg bar cell' },
   cell_zero_share_per_K: { unit: '1/K', preset: 5e-5, least: 0, most: 1e-2, says: 'change of zero with temperature, as a share of capacity', source: 'data sheets: 0.05 % of capacity per 10 K for a good cell; ten times that for a cheap bar' },
   cell_slope_share_per_K: { unit: '1/K', preset: 2e-5, least: 0, most: 1e-2, says: 'change of sensitivity with temperature, as a share of the reading', source: practice },
+  cell_nonlinearity_share: { unit: '', preset: 5e-4, least: 0, most: 0.05, says: 'largest departure from a straight line, as a share of capacity', source: 'data sheets: 0.03 to 0.05 %' },
   cell_creep_share: { unit: '', preset: 5e-4, least: 0, most: 0.05, says: 'creep in 30 minutes, as a share of the load', source: 'data sheets: 0.03 %; cheap bars 0.05 to 0.1 %' },
   cell_temperature_span_K: { unit: 'K', preset: 5, least: 0, most: 80, says: 'how far the cell may warm between two zeros', source: practice },
   couple_class: { unit: '', preset: 2, least: 1, most: 2, says: 'tolerance class of the thermocouple', source: 'IEC 60584-1: class 1 1.5 K or 0.4 %, class 2 2.5 K or 0.75 %' },

@@ -28,9 +28,10 @@ export interface ErrorTerm {
   readonly u: number;
   /**
    * What it grows with: reading (nothing), value (the reading itself, so `u` is relative), K (temperature change since
-   * zero or calibration), h (time from the nearest zero).
+   * zero or calibration), h (time from the nearest zero), loop (4 s (1 - s), with s the reading's place in the calibrated
+   * range: up and down branches meet at both ends).
    */
-  readonly per: 'reading' | 'value' | 'K' | 'h';
+  readonly per: 'reading' | 'value' | 'K' | 'h' | 'loop';
 }
 
 /**
