@@ -2,6 +2,7 @@ import { chooseDegree } from '../fit/choose.js';
 import type { DegreeChoice } from '../fit/choose.js';
 import { lowerLimit } from '../fit/lower_limit.js';
 import type { LowerLimit } from '../fit/lower_limit.js';
+import { fitPolynomial } from '../fit/polynomial.js';
 import type { PolynomialFit } from '../fit/polynomial.js';
 import { sumOf } from '../fit/sums.js';
 import type { LoadPoint } from './point.js';
@@ -12,6 +13,8 @@ import { creepOf, loopOf, repeatabilityOf, zeroReturnOf } from './shown.js';
 export interface LoadFitOptions extends Partial<PointTerms> {
   /** null: by evidence. */
   readonly degree?: 1 | 2 | null;
+  /** Of the data sheet: largest departure from a straight line, as a share of capacity. */
+  readonly nonlinearity_share?: number;
 }
 
 /** A difference of counts, in the unit of the load, and as a share of the span of loads. */
@@ -61,10 +64,12 @@ export interface LoadFit {
 
 /** @throws LOAD_UNFIT, FIT_IMPOSSIBLE */
 export function fitLoad(points: readonly LoadPoint[], options: LoadFitOptions = {}): LoadFit {
-  const { degree: told = null, purpose = 'points', capacity = null, sign = null } = options;
+  const { degree: told = null, purpose = 'points', capacity = null, sign = null, nonlinearity_share } = options;
   demandPoints(points, { purpose, capacity, sign });
   const x = points.map((p) => p.load);
-  const choice = chooseDegree(x, points.map((p) => p.count), told === null ? {} : { degree: told });
+  const y = points.map((p) => p.count);
+  const nonlinearity_y = nonlinearity_share === undefined || capacity === null ? undefined : nonlinearity_share * capacity * Math.abs(slopeOf(x, y));
+  const choice = chooseDegree(x, y, { ...(told === null ? {} : { degree: told }), ...(nonlinearity_y === undefined ? {} : { nonlinearity_y }) });
   const { fit } = choice;
   const range = [Math.min(...x), Math.max(...x)] as const;
   const span = range[1] - range[0];
@@ -100,6 +105,8 @@ export function fitLoad(points: readonly LoadPoint[], options: LoadFitOptions = 
     polynomial: fit,
   };
 }
+
+const slopeOf = (x: readonly number[], y: readonly number[]): number => fitPolynomial(x, y, 1).coefficients[1] ?? 0;
 
 function resolutionOf(points: readonly LoadPoint[], one_count: number): LoadFit['resolution'] {
   const noises = points.flatMap((p) => (p.u_count === null || p.u_count === undefined ? [] : [p.u_count ** 2]));
