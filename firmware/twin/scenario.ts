@@ -12,10 +12,12 @@ import type { EngineRig } from './world/engine.js';
 import type { Fault } from './world/faults.js';
 import type { FlowMeterRig } from './world/flow-meter.js';
 import type { HeatRig } from './world/heat.js';
+import type { MassesRig } from './world/hung.js';
 import type { PickupRig } from './world/pickup.js';
 import type { Series } from './world/series.js';
 import type { ThermistorsRig } from './world/thermistor.js';
 import type { ThermocoupleRig } from './world/thermocouple.js';
+import type { ToolsRig } from './world/tools.js';
 
 /** A scenario with every default filled in. The published form is scenario.schema.json. */
 export interface Scenario {
@@ -46,6 +48,8 @@ export interface Scenario {
     /** Somebody presses the button this often. */
     readonly press_every_s?: number;
   };
+  readonly masses?: MassesRig;
+  readonly tools: ToolsRig;
   readonly faults: readonly Fault[];
 }
 

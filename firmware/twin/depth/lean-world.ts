@@ -40,8 +40,6 @@ export class LeanWorld {
   readonly #sink: LeanSink;
   readonly #happenings: Happenings;
   readonly #arm: LeapArm;
-  readonly #length_m: number;
-  readonly #gravity_m_s2: number;
   readonly #heat: SeriesReader;
   readonly #brake: SeriesReader;
   /** Length of a whole leap: a conversion, or an equal part of it. */
@@ -61,8 +59,6 @@ export class LeanWorld {
     this.parts = new Parts(scenario, seed, STEP_s);
     this.#happenings = new Happenings(scenario, this.parts, sink);
     this.#arm = new LeapArm(rig.arm);
-    this.#length_m = rig.arm.length_m;
-    this.#gravity_m_s2 = rig.gravity_m_s2;
     this.#heat = new SeriesReader(programme.heat);
     this.#brake = new SeriesReader(programme.brake);
     const { period_s } = this.parts.converter;
@@ -150,7 +146,7 @@ export class LeanWorld {
     if (w === 0) {
       shaft.step(level, brake, span_s);
       if (shaft.speed_rad_s === 0) {
-        const held_N = shaft.brake_Nm / this.#length_m + this.parts.hung_kg * this.#gravity_m_s2;
+        const held_N = this.parts.cradle.feel_N(shaft.brake_Nm, false);
         this.#arm.step(this.#ringing(span_s, 1, whole), held_N, 0);
         this.parts.pickup.step(t_s, span_s, shaft.angle_rad, 0, 0, this.#sink);
         return;
@@ -163,15 +159,15 @@ export class LeanWorld {
 
   /** Some for each turn. */
   #leaps(t_s: number, span_s: number, n: number, whole: boolean): void {
-    const { shaft, brake, hot, pickup, hung_kg } = this.parts;
+    const { shaft, brake, hot, pickup, cradle } = this.parts;
     const { level } = hot;
-    const hung_N = hung_kg * this.#gravity_m_s2;
     const dt = span_s / n;
     const ringing = this.#ringing(dt, n, whole);
     for (let i = 0; i < n; i++) {
       shaft.leap(level, brake, dt);
       pickup.leap(t_s + i * dt, dt, shaft.angle_before_rad, shaft.speed_before_rad_s, shaft.angle_rad, shaft.speed_rad_s, this.#sink);
-      this.#arm.step(ringing, shaft.mean_brake_Nm / this.#length_m + hung_N, (shaft.brake_Nm - shaft.brake_before_Nm) / this.#length_m);
+      const felt_N = cradle.feel_N(shaft.mean_brake_Nm, true);
+      this.#arm.step(ringing, felt_N, cradle.slips ? cradle.atCell_N(shaft.brake_Nm - shaft.brake_before_Nm) : 0);
       this.#work_J += shaft.work_J;
       brake.absorb(shaft.braking_W, dt);
     }
@@ -179,7 +175,7 @@ export class LeanWorld {
 
   /** Near standstill: as small as in the other world, and by its rule. */
   #steps(t_s: number, span_s: number, n: number, whole: boolean): void {
-    const { shaft, brake, hot, pickup, hung_kg } = this.parts;
+    const { shaft, brake, hot, pickup, cradle } = this.parts;
     const dt = span_s / n;
     const ringing = this.#ringing(dt, n, whole);
     for (let i = 0; i < n; i++) {
@@ -189,7 +185,7 @@ export class LeanWorld {
       brake.absorb((shaft.brake_Nm * (w0 + w1)) / 2, dt);
       this.#work_J += (shaft.drive_Nm * (w0 + w1) * dt) / 2;
       pickup.step(t_s + i * dt, dt, shaft.angle_before_rad, w0, w1, this.#sink);
-      this.#arm.step(ringing, shaft.brake_Nm / this.#length_m + hung_kg * this.#gravity_m_s2, 0);
+      this.#arm.step(ringing, cradle.feel_N(shaft.brake_Nm, w1 !== 0), 0);
     }
   }
 

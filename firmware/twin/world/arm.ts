@@ -1,10 +1,18 @@
 export interface ArmRig {
-  /** From the shaft's axis to the line of the cell's force. Masses hang at the same radius. */
+  /** From the shaft's axis to the line of the cell's force. Masses hang there unless an act says where. */
   readonly length_m: number;
   /** Frequency at which the arm rings on its cell. */
   readonly ring_Hz: number;
   /** Share of critical damping, 0..1 (1: no overshoot). */
   readonly damping: number;
+  /** The cell's line departs from the square on the arm: its lever is shorter by the cosine. */
+  readonly off_square_deg?: number;
+  /** The arm departs from level: the lever of what hangs at a radius is shorter by the cosine. */
+  readonly off_level_deg?: number;
+  /** Masses hang farther out than they are said to. */
+  readonly hang_radius_error_m?: number;
+  /** Dry friction of the cradle's bearings each way, and what a turning shaft leaves of it. */
+  readonly stiction?: { readonly band_Nm: number; readonly turning_share: number };
 }
 
 /**

@@ -3,6 +3,8 @@ import type { Act } from './acts.js';
 import { rad_per_s } from './engine.js';
 import type { BoardEvent, Fault } from './faults.js';
 import type { Parts } from './parts.js';
+import { scale_g } from './tools.js';
+import type { ToolsRig } from './tools.js';
 
 /** Who hears what is done to the bench and to the board. */
 export interface HappeningsSink {
@@ -16,14 +18,16 @@ export interface HappeningsSink {
 export class Happenings {
   readonly #parts: Parts;
   readonly #sink: HappeningsSink;
+  readonly #tools: ToolsRig;
   /** What is due, earliest first; equal times in the order in which they were set. */
   readonly #agenda: { t_s: number; action: (t_s: number) => void }[] = [];
   /** Overlapping spans of one kind end when the last of them does. */
   readonly #open = { cable: 0, bridge: 0 };
 
-  constructor({ programme, faults }: Scenario, parts: Parts, sink: HappeningsSink) {
+  constructor({ programme, faults, tools }: Scenario, parts: Parts, sink: HappeningsSink) {
     this.#parts = parts;
     this.#sink = sink;
+    this.#tools = tools;
     if (programme.press_every_s !== undefined) this.#pressAt(programme.press_every_s, 1);
     for (const fault of faults) this.at(fault.t_s, (t_s) => this.#strike(t_s, fault));
   }
@@ -52,7 +56,16 @@ export class Happenings {
     const parts = this.#parts;
     switch (act.kind) {
       case 'hang':
-        parts.hung_kg = act.mass_kg;
+        this.#hang(act);
+        return;
+      case 'tap':
+        parts.cradle.tap();
+        return;
+      case 'bath':
+        parts.plant.bath_C = act.bath_C === 'off' ? null : act.bath_C - this.#tools.thermometer_error_K;
+        return;
+      case 'catch':
+        this.#catch(t_s, act.for_s);
         return;
       case 'brake':
         parts.brake_by_hand = act.level;
@@ -79,6 +92,24 @@ export class Happenings {
         this.#sink.board(t_s, { kind: 'reset' });
         return;
     }
+  }
+
+  #hang({ mass_kg, pieces_g, radius_m }: Extract<Act, { kind: 'hang' }>): void {
+    const { masses, cradle } = this.#parts;
+    const hung = masses.hang(pieces_g ?? [mass_kg * 1000]);
+    this.#parts.hung_kg = hung.mass_kg;
+    cradle.hang(hung.weight_N, radius_m);
+  }
+
+  #catch(t_s: number, for_s: number): void {
+    const { meter, plant, watch } = this.#parts;
+    const { watch_error_s, watch_spread_s } = this.#tools;
+    const from_L = meter.passed_L;
+    this.#parts.caught_g = null;
+    const stood_s = Math.max(0, for_s + watch_error_s + (watch_spread_s === 0 ? 0 : watch_spread_s * watch.normal()));
+    this.at(t_s + stood_s, () => {
+      this.#parts.caught_g = scale_g(meter.passed_L - from_L, plant.inlet_C, this.#tools);
+    });
   }
 
   #press(t_s: number): void {

@@ -4,11 +4,14 @@ import type { Brake } from './brake.js';
 import { Converter } from './bridge.js';
 import { Button } from './button.js';
 import { Cell } from './cell.js';
+import { Cradle } from './cradle.js';
 import { HotEnd, Shaft } from './engine.js';
 import { FlowMeter } from './flow-meter.js';
+import { Masses } from './hung.js';
 import { Pickup } from './pickup.js';
 import { Plant } from './plant.js';
 import { randomStream } from './random.js';
+import type { RandomStream } from './random.js';
 
 /** What stands on the bench, and how it is set. Every depth steps the same parts, each in its own strides. */
 export class Parts {
@@ -21,7 +24,13 @@ export class Parts {
   readonly plant: Plant;
   readonly meter: FlowMeter;
   readonly button: Button;
+  readonly cradle: Cradle;
+  readonly masses: Masses;
+  readonly watch: RandomStream;
+  /** True mass of what hangs on the arm; its force is the cradle's. */
   hung_kg = 0;
+  /** What the scale showed of the last bucket. */
+  caught_g: number | null = null;
   heat_by_hand: number | 'programme' = 'programme';
   brake_by_hand: number | 'programme' = 'programme';
 
@@ -38,6 +47,9 @@ export class Parts {
     this.cell = new Cell(rig.cell, streams('cell.noise'), streams('cell.walk'), streams, () => heat.cap_C - scenario.heat.room_C);
     this.converter = new Converter(rig.converter, this.cell);
     this.meter = new FlowMeter(rig.flow_meter, streams('flow.jitter'));
+    this.cradle = new Cradle(rig.arm);
+    this.masses = new Masses(scenario.masses, rig.gravity_m_s2, streams);
+    this.watch = streams('tools.watch');
     this.button = new Button(randomStream(seed, 'button.bounce'));
   }
 }

@@ -34,6 +34,8 @@ export class Plant {
   readonly heat: HeatChain;
   flow_Lpmin = 0;
   flow_by_hand: number | 'programme' = 'programme';
+  /** The bath that holds the three thermistors, if one does. */
+  bath_C: number | null = null;
   readonly #scenario: Scenario;
   /** Faults that last, the newest at the end: of two on one wire the newer one shows. */
   readonly #lasting: SensorFault[] = [];
@@ -63,8 +65,15 @@ export class Plant {
 
   surroundings(): Surroundings {
     const { cap_C, junction_C, outlet_C, skin_C } = this.heat;
-    const { coolant_in_C } = this.#scenario.heat;
-    return { hot_C: cap_C, junction_C, coolant_in_C, coolant_out_C: outlet_C, skin_C, flow_Lpmin: this.flow_Lpmin, spare_V: this.#spare_V };
+    const { bath_C } = this;
+    const slow = { hot_C: cap_C, junction_C, flow_Lpmin: this.flow_Lpmin, spare_V: this.#spare_V };
+    if (bath_C !== null) return { ...slow, coolant_in_C: bath_C, coolant_out_C: bath_C, skin_C: bath_C };
+    return { ...slow, coolant_in_C: this.inlet_C, coolant_out_C: outlet_C, skin_C };
+  }
+
+  /** The coolant as it comes, whatever the sensors stand in. */
+  get inlet_C(): number {
+    return this.#scenario.heat.coolant_in_C;
   }
 
   wires(): Wires {

@@ -31,6 +31,7 @@ export interface WorldNow extends Surroundings {
   readonly torque_Nm: number;
   readonly power_W: number;
   readonly force_N: number;
+  /** True mass, where a nominal one was asked for. */
   readonly hung_kg: number;
   readonly heat_set: number;
   readonly heat_level: number;
@@ -40,6 +41,10 @@ export interface WorldNow extends Surroundings {
   readonly jacket_C: number;
   /** Share of the jacket that air keeps dry. */
   readonly air_share: number;
+  /** How much warmer than the room the load cell is. */
+  readonly cell_above_room_K: number;
+  /** What the scale showed of the last bucket; null before, and while it fills. */
+  readonly caught_g: number | null;
 }
 
 /** What a person who could look into everything would see. */
@@ -61,6 +66,8 @@ export function nowOf(parts: Parts, own: { readonly t_s: number; readonly force_
     wall_C: plant.heat.wall_C,
     jacket_C: plant.heat.jacket_C,
     air_share: plant.heat.air_share,
+    cell_above_room_K: parts.cell.above_room_K,
+    caught_g: parts.caught_g,
   };
 }
 
@@ -115,11 +122,11 @@ export class World {
   }
 
   #step(): void {
-    const { programme, rig } = this.#scenario;
-    const { shaft, hot, brake, pickup, plant, meter } = this.#parts;
+    const { programme } = this.#scenario;
+    const { shaft, hot, brake, pickup, plant, meter, cradle } = this.#parts;
     const t_s = this.#steps * STEP_s;
     this.#happenings.until(t_s);
-    const { heat_by_hand, brake_by_hand, hung_kg } = this.#parts;
+    const { heat_by_hand, brake_by_hand } = this.#parts;
     this.#heat_set = heat_by_hand === 'programme' ? seriesAt(programme.heat, t_s) : heat_by_hand;
     brake.setting = brake_by_hand === 'programme' ? seriesAt(programme.brake, t_s) : brake_by_hand;
     hot.step(this.#heat_set);
@@ -131,7 +138,7 @@ export class World {
     this.#work_J += (shaft.drive_Nm * (w0 + w1) * STEP_s) / 2;
     pickup.step(t_s, STEP_s, shaft.angle_before_rad, w0, w1, this.#sink);
     const before_N = this.#arm.force_N;
-    this.#arm.step(shaft.brake_Nm / rig.arm.length_m + hung_kg * rig.gravity_m_s2);
+    this.#arm.step(cradle.feel_N(shaft.brake_Nm, w1 !== 0));
     this.converter.step(t_s, STEP_s, before_N, this.#arm.force_N, this.#hear);
     meter.step(t_s, STEP_s, plant.flow_Lpmin, this.#hearFlow);
     this.#steps++;
