@@ -4,17 +4,16 @@ import type { Part, Quantity } from '../uncertainty/quantity.js';
 import { limitsOverSd } from '../uncertainty/source.js';
 import { systematic } from './ids.js';
 
-const HARMONICS = 8;
-const WEIGHTS = Array.from({ length: HARMONICS }, (_, k) => 1 / (k + 1) ** 2);
-const WEIGHT = WEIGHTS.reduce((a, b) => a + b, 0);
+/** Halvings of the range down to one step of a converter of 10 bits. */
+const LEVELS = 10;
 
 /**
  * Errors of the board's one analog converter at a share of its range, in steps (LSB). All inputs share them: what two
  * sensors at nearly the same code have of them is nearly the same.
  *
- * The nonlinearity is one unknown curve. Its steps add up along the range, so it is taken as a Fourier series with sizes
- * falling as 1/k (those of a random walk that is tied at both ends): as large as its limit at every code, alike at
- * neighbouring codes, unrelated a quarter of the range away.
+ * The nonlinearity is one unknown curve whose steps err independently and add up, tied at both ends: a Brownian bridge,
+ * as large as its limit in the middle of the range. By its Faber-Schauder series it is a sum of independent hats, one of
+ * each width over any code, so two codes share those that are wide.
  */
 export function adcErrors_LSB(share: number, sheet: Sheet, rig: string): Quantity {
   const offset = `${rig}: adc offset`;
@@ -25,13 +24,15 @@ export function adcErrors_LSB(share: number, sheet: Sheet, rig: string): Quantit
   ];
   const u = sheet.adc_nonlinearity_LSB / limitsOverSd.rectangular;
   const id = `${rig}: adc nonlinearity`;
-  const curve = WEIGHTS.flatMap((w, i) => {
-    const size = u * Math.sqrt(w / WEIGHT);
-    const turn = 2 * Math.PI * (i + 1) * share;
-    return [Math.cos(turn), Math.sin(turn)].map((c, k): Part => ({
-      source: { ...systematic(`${id} #${2 * i + k}`, "the analog converter's nonlinearity"), estimate: id, shape: 'normal', dof: Infinity },
-      c_u: size * c,
-    }));
+  const curve = Array.from({ length: LEVELS }, (_, j): Part => {
+    const along = share * 2 ** j;
+    const k = Math.floor(along);
+    const hat = 1 - Math.abs(2 * (along - k) - 1);
+    return {
+      source: { ...systematic(`${id} #${j}.${k}`, "the analog converter's nonlinearity"), estimate: id, shape: 'normal', dof: Infinity },
+      // The bridge has a variance of 1/4 in the middle.
+      c_u: 2 * u * 2 ** (-j / 2 - 1) * hat,
+    };
   });
   return quantity(0, 'LSB', [...limits, ...curve]);
 }

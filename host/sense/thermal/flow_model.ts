@@ -6,7 +6,7 @@ import { fitPolynomial } from '../fit/polynomial.js';
 import type { PolynomialFit } from '../fit/polynomial.js';
 import { pOfF } from '../fit/student.js';
 import { meanOf, sumOf } from '../fit/sums.js';
-import { buoyancyFactor } from '../physics/air.js';
+import { REFERENCE_AIR_kg_m3, REFERENCE_WEIGHT_kg_m3 } from '../physics/air.js';
 import { waterState, WATER_LIMITS } from '../physics/water.js';
 import { positive } from '../physics/within.js';
 import { combine, exact, known, quantity } from '../uncertainty/quantity.js';
@@ -53,8 +53,8 @@ function seen(run: BucketRun, means: BucketMeans): Seen {
   positive('The water in the bucket', run.grams, 'g', 'weigh it again');
   positive('The time of the bucket', run.seconds, 's', 'time it again');
   const density = means.density_kg_m3?.value ?? waterState(run.t_C).density_kg_m3;
-  // A balance is set with steel: water of its reading weighs 0.1 % more.
-  const kg = run.grams / 1000 / (buoyancyFactor(density) / buoyancyFactor());
+  // A balance is set with steel, and air carries more of the water: there is 0.1 % more of it than it shows.
+  const kg = ((run.grams / 1000) * (1 - REFERENCE_AIR_kg_m3 / REFERENCE_WEIGHT_kg_m3)) / (1 - REFERENCE_AIR_kg_m3 / density);
   const flow_Lpmin = ((kg / density) * 1000 * 60) / run.seconds;
   return { flow_Lpmin, u_Lpmin: flow_Lpmin * Math.hypot(means.u_grams / run.grams, means.u_seconds / run.seconds), f_Hz: (run.pulses ?? 0) / run.seconds };
 }
@@ -125,7 +125,7 @@ function rss(fit: PolynomialFit): number {
 function asks(line: PolynomialFit, bent: PolynomialFit): boolean {
   const gain = rss(line) - rss(bent);
   const scatter = scatterOf(bent);
-  return pOfF(gain / scatter.variance, 1, scatter.dof) < CURVE_p;
+  return pOfF(Math.max(0, gain) / scatter.variance, 1, scatter.dof) < CURVE_p;
 }
 
 function scatterOf(fit: { readonly residual_sd: number | null; readonly dof: number }): { readonly variance: number; readonly dof: number } {

@@ -31,14 +31,14 @@ export function flowQuantity(readings: readonly FlowReading[], model: FlowModel,
   const noise = noiseOfMean(rates_Hz, 0, `${span}: flow pulses`, 'scatter of the pulse rate');
   const f = rates_Hz.reduce((a, b) => a + b, 0) / rates_Hz.length;
   const [from_Hz, to_Hz] = model.f_range_Hz ?? [0, Infinity];
-  if (f < from_Hz * (1 - BEYOND)) return { state: 'below', quantity: null, reason: `${f.toFixed(2)} pulses a second, and the meter was tried from ${from_Hz.toFixed(2)}: calibrate it at this flow` };
+  if (f < from_Hz * (1 - BEYOND_SHARE)) return { state: 'below', quantity: null, reason: `${f.toFixed(2)} pulses a second, and the meter was tried from ${from_Hz.toFixed(2)}: calibrate it at this flow` };
   const slope = c.slice(1).reduce((s, q, i) => s + (i + 1) * q.value * f ** i, 0);
   const flow = combine(c.reduce((s, q, k) => s + q.value * f ** k, 0), 'L/min', [...c.map((q, k) => [q, f ** k] as const), [noise, slope]]);
-  const beyond = f > to_Hz * (1 + BEYOND);
+  const beyond = f > to_Hz * (1 + BEYOND_SHARE);
   return { state: beyond ? 'beyond' : 'flowing', quantity: withErrors(flow, model, span), reason: beyond ? `${f.toFixed(2)} pulses a second, and the meter was tried up to ${to_Hz.toFixed(2)}: calibrate it at this flow` : null };
 }
 /** A share of the range beyond its ends that is still the range. */
-const BEYOND = 0.1;
+export const BEYOND_SHARE = 0.1;
 
 function withErrors(flow: Quantity, model: FlowModel, span: string): Quantity {
   return also(flow, ...model.errors.map((term) => {

@@ -127,12 +127,14 @@ export interface BetaPart {
  * part, from memory; the published table of the 103 3950 part gives 3946 and 3996 K).
  */
 const BETA_85_OVER_50 = 1.015;
+/** Below 25 C the same table bends twice as much as its B25/50 and B25/85 tell: B25/0 is 3766 K. */
+const COLD_BEND = 2;
 const BETA_RANGE_C = [-10, 100] as const;
 
 /**
  * From R at 25 C and one B. That no thermistor has one B is a line of the budget: an error that is 0 at 25 C and at the
  * temperature that B leads to, and grows from there as the second B of the data sheet (or else a B25/85 that is 1.5 % above
- * B25/50) says: q (ln R - ln R25) (ln R - ln R at beta_to_C) in 1/T. Its sign is known, but a beta curve has no room for
+ * B25/50) says, twice as much for the cold side: q (ln R - ln R25) (ln R - ln R at beta_to_C) in 1/T. Its sign is known, but a beta curve has no room for
  * it: take the table instead.
  * @throws CURVE_UNFIT, OUT_OF_RANGE
  */
@@ -144,7 +146,7 @@ export function betaModel({ R25_ohm, beta_K, beta_to_C, other }: BetaPart, divid
   // Without a second B: the known rise over 35 K, from where this one leads.
   const far = other ?? { beta_K: beta_K * BETA_85_OVER_50, to_C: beta_to_C + 35 };
   const L_far = Math.log(thermistor_ohm(curveOfBeta(far.beta_K, R25_ohm), far.to_C));
-  const q = (1 / far.beta_K - 1 / betaThrough({ t_C: 25, R_ohm: R25_ohm }, { t_C: far.to_C, R_ohm: thermistor_ohm(curve, far.to_C) })) / (L_far - L_to);
+  const q = (COLD_BEND * (1 / far.beta_K - 1 / betaThrough({ t_C: 25, R_ohm: R25_ohm }, { t_C: far.to_C, R_ohm: thermistor_ohm(curve, far.to_C) }))) / (L_far - L_to);
   const c = curve.a;
   return {
     kind: 'beta',
