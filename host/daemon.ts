@@ -1,5 +1,6 @@
 import { randomInt } from 'node:crypto';
 import { rmSync, writeFileSync } from 'node:fs';
+import { userInfo } from 'node:os';
 
 import type { FastifyInstance } from 'fastify';
 
@@ -16,6 +17,8 @@ import { leash_us, startTwin } from './link/twin_process.js';
 import type { TwinOptions, TwinProcess } from './link/twin_process.js';
 import { promised } from './promised.js';
 import { forkTo, serveAt, setMagnets } from './road.js';
+import { GuideDesk } from './serve/guide_desk.js';
+import { makeGuide } from './serve/guide_maker.js';
 import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
@@ -88,6 +91,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     const breakage = promised<SmallbrakeError>();
     const reader: LiveBench = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
     live.bench = reader;
+    const guide = new GuideDesk(store, makeGuide, author());
     let twinMagnets: number | null = null;
     const link = new Link({
       clock,
@@ -99,17 +103,19 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
         state: (state, reason, error) => {
           if (error !== null || state === 'live') note(reason);
           reader.state(state, reason);
+          guide.linkState(state, reason);
         },
-        ...forkTo(store, reader),
+        ...forkTo(store, reader, guide),
         boot: (boot) => {
           reader.boot(boot);
+          guide.boot(boot);
           setMagnets(store, reader, boot, options.magnets ?? twinMagnets);
         },
         notice: note,
         stuck: breakage.resolve,
       },
     });
-    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) } });
+    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) }, guide });
     const served = await serveAt(app, options.listen);
     leaveWord(options.servedFile, { url: served.url, pid: process.pid });
 
@@ -155,6 +161,15 @@ async function stopAll({ link, recorder, twin, app, reader, store }: Parts, { tw
   await Promise.allSettled([recorder?.close(), twin?.stop()]);
   if (twin !== null) rmSync(twinFile, { force: true });
   store.close();
+}
+
+/** Whoever runs the program: the program does not know people. */
+function author(): string {
+  try {
+    return userInfo().username;
+  } catch {
+    return 'unknown';
+  }
 }
 
 /** For other commands, which can be told where to look as well: not worth a bench on a full disk. */

@@ -5,15 +5,17 @@ import type { Boot } from './link/dated.js';
 import type { LinkEvents } from './link/link.js';
 import { listen } from './serve/http.js';
 import type { Served } from './serve/http.js';
+import type { GuideDesk } from './serve/guide_desk.js';
 import type { LiveBench } from './serve/live.js';
 import type { Store } from './store/store.js';
 
-/** Where the road forks: the writer and the live reader take the same things at the same moment. */
-export function forkTo(store: Store, reader: LiveBench): Pick<LinkEvents, 'message' | 'gap' | 'clockMap'> {
+/** Where the road forks: the writer, the live reader and the guide take the same things at the same moment. */
+export function forkTo(store: Store, reader: LiveBench, guide: GuideDesk | null = null): Pick<LinkEvents, 'message' | 'gap' | 'clockMap'> {
   return {
     message: (dated) => {
       store.writer.message(dated);
       reader.message(dated);
+      guide?.message(dated);
     },
     gap: (gap) => {
       store.writer.gap(gap);
@@ -22,6 +24,7 @@ export function forkTo(store: Store, reader: LiveBench): Pick<LinkEvents, 'messa
     clockMap: (piece) => {
       store.writer.mapPiece(piece);
       reader.clockMap(piece);
+      guide?.clockMap(piece);
     },
   };
 }

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 
-import { fail } from '../errors.js';
+import { addGuidedOptions, calibrateGuided } from './calibrate_guided.js';
+import type { GuidedOptions } from './calibrate_guided.js';
 import { addPointOptions, calibratePoints } from './calibrate_points.js';
 import type { PointOptions } from './calibrate_points.js';
 import type { Output } from './output.js';
@@ -8,10 +9,11 @@ import type { Output } from './output.js';
 export function addCalibrate(program: Command, output: Output): void {
   const command = program
     .command('calibrate')
-    .description('fit the load cell to points of a file (--points FILE)');
+    .description('calibrate the load cell with masses in your hand, step by step; or fit points of a file (--points FILE)');
   addPointOptions(command);
-  command.action((options: PointOptions) => {
-    if (options.points !== undefined) { calibratePoints({ ...options, points: options.points }, output); return; }
-    throw fail('WRONG_USE', { word: 'calibrate', why: 'needs --points FILE' });
+  addGuidedOptions(command);
+  command.action(async (options: PointOptions & GuidedOptions) => {
+    if (options.points === undefined) await calibrateGuided(options, output);
+    else calibratePoints({ ...options, points: options.points }, output);
   });
 }

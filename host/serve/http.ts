@@ -8,7 +8,9 @@ import type { Bench } from './bench.js';
 import { addChanges } from './changes.js';
 import type { Changes } from './changes.js';
 import { refusal } from './guard.js';
+import type { GuideWork } from './guide_desk.js';
 import type { Bound } from './guard.js';
+import { addGuide } from './guide_routes.js';
 import { securityHeaders } from './headers.js';
 import { addRoutes } from './routes.js';
 import { acceptSockets } from './socket.js';
@@ -26,6 +28,8 @@ export interface ServeOptions {
   readonly stream?: Partial<StreamLimits>;
   /** What can be changed; without it nothing can. */
   readonly changes?: Changes;
+  /** Guided work; without it there is none. */
+  readonly guide?: GuideWork;
 }
 
 export interface Served {
@@ -63,6 +67,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   app.addHook('preClose', () => stream.close());
   addRoutes(app, options.bench, () => stream.metrics());
   addChanges(app, options.changes ?? null);
+  addGuide(app, options.guide ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);
   return app;
 }

@@ -1,11 +1,6 @@
-/** What a stretch of equally spaced readings shows of itself: mean, scatter, trend, swing. Values in, values out. */
+/** What a stretch of equally spaced readings shows of itself: trend, noise, swing. Values in, values out. */
 
 export const meanOf = (x: readonly number[]): number => x.reduce((s, v) => s + v, 0) / x.length;
-
-/** Standard deviation about a mean, n - 1. */
-export function sdOf(x: readonly number[], mean = meanOf(x)): number {
-  return x.length < 2 ? 0 : Math.sqrt(x.reduce((s, v) => s + (v - mean) ** 2, 0) / (x.length - 1));
-}
 
 export interface Trend {
   /** Per unit of `t`. */
@@ -39,44 +34,6 @@ export function stepNoise(x: readonly number[]): number {
   return (steps[steps.length >> 1] ?? 0) / 0.954;
 }
 
-export interface MeanReading {
-  readonly mean: number;
-  /** Standard uncertainty of the mean, what neighbours share included. */
-  readonly u: number;
-  /** Readings that are worth as much as these, were they independent, less 1. */
-  readonly dof: number;
-  readonly sd: number;
-  readonly n: number;
-}
-
-/**
- * Mean with the standard uncertainty that its own readings show, autocorrelation included: var = sd^2 / n * (1 + 2 sum
- * (1 - k/n) r_k), the sum ended at the first pair of lags that adds nothing (initial positive sequence).
- */
-export function meanReading(x: readonly number[]): MeanReading {
-  const n = x.length;
-  const mean = meanOf(x);
-  const sd = sdOf(x, mean);
-  if (n < 2 || sd === 0) return { mean, u: sd, dof: Math.max(1, n - 1), sd, n };
-  const d = x.map((v) => v - mean);
-  const c0 = d.reduce((s, v) => s + v * v, 0) / n;
-  const r = (k: number): number => {
-    let s = 0;
-    for (let i = k; i < n; i++) s += (d[i] ?? 0) * (d[i - k] ?? 0);
-    return s / n / c0;
-  };
-  // What white noise of this length shows of itself counts for nothing.
-  const floor = 2 / Math.sqrt(n);
-  let inflation = 1;
-  for (let k = 1; k < n / 4; k++) {
-    const r_k = r(k);
-    if (r_k < floor) break;
-    inflation += 2 * (1 - k / n) * r_k;
-  }
-  const n_eff = Math.max(2, n / inflation);
-  return { mean, u: sd / Math.sqrt(n_eff), dof: n_eff - 1, sd, n };
-}
-
 export interface Swing {
   readonly f_Hz: number;
   /** Half of peak to peak. */
@@ -85,23 +42,27 @@ export interface Swing {
   readonly share: number;
 }
 
-/** The strongest single oscillation in readings without trend, by the periodogram on a grid of half a line; null where there are too few. */
+/** The strongest single oscillation in readings without trend, by the periodogram; null where there are too few. */
 export function swingOf(rest: readonly number[], rate_Hz: number): Swing | null {
   const n = rest.length;
-  if (n < 12) return null;
   const power = rest.reduce((s, v) => s + v * v, 0);
-  if (power === 0) return null;
-  let best = { f_Hz: 0, amplitude: 0, share: 0 };
-  for (let half = 2; half < n; half++) {
-    const w = (Math.PI * half) / n;
-    // Goertzel's recurrence: one pass, no table.
-    const c = 2 * Math.cos(w);
-    let s1 = 0;
-    let s2 = 0;
-    for (let i = 0; i < n; i++) [s1, s2] = [(rest[i] ?? 0) + c * s1 - s2, s1];
-    const p = s1 * s1 + s2 * s2 - c * s1 * s2;
-    const share = Math.min(1, (2 * p) / (n * power));
-    if (share > best.share) best = { f_Hz: (half * rate_Hz) / (2 * n), amplitude: (2 * Math.sqrt(Math.max(0, p))) / n, share };
-  }
-  return best;
+  if (n < 12 || power === 0) return null;
+  const at = (lines: number): Swing => {
+    const p = powerAt(rest, (2 * Math.PI * lines) / n);
+    return { f_Hz: (lines * rate_Hz) / n, amplitude: (2 * Math.sqrt(p)) / n, share: Math.min(1, (2 * p) / (n * power)) };
+  };
+  const strongest = (tries: readonly number[]): { lines: number; swing: Swing } =>
+    tries.map((lines) => ({ lines, swing: at(lines) })).reduce((m, t) => (t.swing.share > m.swing.share ? t : m));
+  const coarse = strongest(Array.from({ length: n - 2 }, (_, i) => (i + 2) / 2));
+  // Between two lines of the grid it would look weaker than it is.
+  return strongest(Array.from({ length: 9 }, (_, i) => coarse.lines + (i - 4) / 16)).swing;
+}
+
+/** Squared size of the component at `w` radians a reading, by Goertzel's recurrence. */
+function powerAt(x: readonly number[], w: number): number {
+  const c = 2 * Math.cos(w);
+  let s1 = 0;
+  let s2 = 0;
+  for (const v of x) [s1, s2] = [v + c * s1 - s2, s1];
+  return Math.max(0, s1 * s1 + s2 * s2 - c * s1 * s2);
 }

@@ -1,5 +1,6 @@
 import { forceFlags } from '../../../protocol/messages.js';
-import { meanOf, meanReading, stepNoise, swingOf, trendOf } from './series.js';
+import { describe } from '../fit/describe.js';
+import { meanOf, stepNoise, swingOf, trendOf } from './series.js';
 
 /** One conversion of the bridge converter. */
 export interface Sample {
@@ -96,7 +97,7 @@ function quiet(good: readonly Sample[], terms: SettleTerms, count: number): Sett
       if (quiet_s >= PROMISING_s && Math.abs(creep.slope) > limit) return moving(creep.slope, limit, count);
       return no('short', `only ${quiet_s.toFixed(1)} s of quiet, ${need_s.toFixed(0)} s needed`, count);
     }
-    return restless(recent, rate_Hz, noise, allowed_count, terms.noise_count !== null, count);
+    return restless(x, rate_Hz, noise, allowed_count, terms.noise_count !== null, { count, quiet_s, need_s });
   }
 
   const used = good.slice(-Math.ceil(need_s * rate_Hz));
@@ -112,31 +113,50 @@ function quiet(good: readonly Sample[], terms: SettleTerms, count: number): Sett
   const limit = allowed_count / span_s + 3 * trend.u_slope;
   if (Math.abs(trend.slope) > limit) return moving(trend.slope, limit, count);
 
-  const { mean, u, dof, sd, n } = meanReading(counts);
+  return meanOver(used, trend.slope);
+}
+
+/** The mean of conversions that are taken as one reading; at least one. */
+export function meanOver(used: readonly Sample[], slope_count_s: number): Settled {
+  const { mean, u_mean, dof, sd, n } = describe(used.map((s) => s.count));
+  const sd_count = sd ?? 0;
   return {
     settled: true,
     count: mean,
-    // A converter that shows no scatter still rounds.
-    u_count: Math.max(u, 1 / Math.sqrt(12 * n)),
-    dof,
-    sd_count: sd,
+    // A stretch too short for its own memory knows its mean no better than one reading; a converter that shows no scatter still rounds.
+    u_count: Math.max(u_mean ?? sd_count, 1 / Math.sqrt(12 * n)),
+    dof: Math.max(1, dof),
+    sd_count,
     n,
     tick_from: used[0]?.tick ?? 0,
     tick_to: used.at(-1)?.tick ?? 0,
-    slope_count_s: trend.slope,
+    slope_count_s,
   };
 }
 
+interface Standing {
+  readonly count: number;
+  readonly quiet_s: number;
+  readonly need_s: number;
+}
+
+/** A swing shows itself by going there and back twice; what moves does so now. */
+const SWING_s = 3;
+const SWING_periods = 2;
+const MOVES_s = 0.5;
+
 /** Why what is not even quiet for a moment is not. */
-function restless(recent: readonly number[], rate_Hz: number, noise: number, allowed_count: number, isReference: boolean, count: number): Unsettled {
-  const t = recent.map((_, i) => i / rate_Hz);
-  const trend = trendOf(t, recent);
-  const swing = swingOf(trend.rest, rate_Hz);
-  const limit = allowed_count + 3 * trend.u_slope;
-  if (swing !== null && swing.share > 0.5 && swing.amplitude > 2 * noise && Math.abs(trend.slope) < 2 * swing.amplitude) return swinging(swing.amplitude, swing.f_Hz, count);
-  if (Math.abs(trend.slope) > limit) return moving(trend.slope, limit, count);
-  if (isReference && trend.sd_rest > NOISE_TIMES * noise) return noisy(trend.sd_rest / noise, count);
-  return moving(trend.slope, limit, count);
+function restless(x: readonly number[], rate_Hz: number, noise: number, allowed_count: number, isReference: boolean, { count, quiet_s, need_s }: Standing): Unsettled {
+  const lately = (seconds: number): readonly number[] => x.slice(-Math.max(8, Math.ceil(seconds * rate_Hz)));
+  const trendIn = (some: readonly number[]): ReturnType<typeof trendOf> => trendOf(some.map((_, i) => i / rate_Hz), some);
+  const long = lately(SWING_s);
+  const swing = swingOf(trendIn(long).rest, rate_Hz);
+  if (swing !== null && swing.share > 0.5 && swing.amplitude > 2 * noise && (swing.f_Hz * long.length) / rate_Hz >= SWING_periods) return swinging(swing.amplitude, swing.f_Hz, count);
+  const now = trendIn(lately(MOVES_s));
+  const limit = allowed_count + 3 * now.u_slope;
+  if (Math.abs(now.slope) > limit) return moving(now.slope, limit, count);
+  if (isReference && now.sd_rest > NOISE_TIMES * noise) return noisy(now.sd_rest / noise, count);
+  return no('short', `only ${quiet_s.toFixed(1)} s of quiet, ${need_s.toFixed(0)} s needed`, count);
 }
 
 /** The newest conversions whose block means all agree with one another. */

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
 
-import { meanReading } from '../../../../host/sense/guide/series.js';
 import { judge } from '../../../../host/sense/guide/settled.js';
 import type { Sample, SettleTerms } from '../../../../host/sense/guide/settled.js';
 import { normals } from './support/noise.js';
@@ -78,26 +77,5 @@ describe('a reading that is not settled says why', () => {
     expect(reasonOf(creeping(1), { load_count: 20_000 })).toMatch(/^moving/);
     expect(reasonOf(creeping(20), { noise_count: 38 * 20, load_count: 400_000 })).toMatch(/^moving/);
     expect(reasonOf(creeping(1), { noise_count: 38, load_count: 2e6 })).toBe('settled');
-  });
-});
-
-describe('the uncertainty of a mean', () => {
-  const study = (noiseOf: (seed: number) => number[]): number => {
-    const errors = Array.from({ length: 400 }, (_, seed) => meanReading(noiseOf(seed + 1))).map(({ mean, u }) => mean / u);
-    return Math.sqrt(errors.reduce((s, e) => s + e * e, 0) / errors.length);
-  };
-
-  it('is as large as the mean scatters, with independent readings and with neighbours that share their noise', () => {
-    const white = (seed: number): number[] => Array.from({ length: 250 }, normals(seed));
-    const shared = (seed: number): number[] => {
-      const random = normals(seed);
-      let x = 0;
-      return Array.from({ length: 250 }, () => (x = 0.6 * x + random()));
-    };
-    expect(study(white)).toBeGreaterThan(0.9);
-    expect(study(white)).toBeLessThan(1.1);
-    // The root of its length alone would give 2.
-    expect(study(shared)).toBeGreaterThan(0.9);
-    expect(study(shared)).toBeLessThan(1.2);
   });
 });
