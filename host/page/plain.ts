@@ -16,12 +16,26 @@ export const pageHtml = `<!doctype html>
 <p id="state" role="status">not connected</p>
 <p id="record" role="status"></p>
 <dl>
+<dt>Torque</dt><dd><output id="torque_Nm">not measured</output></dd>
+<dt>Speed</dt><dd><output id="speed_rpm">not measured</output></dd>
+<dt>Shaft power</dt><dd><output id="power_W">not measured</output></dd>
+<dt>Force on the cell</dt><dd><output id="force_N">not measured</output></dd>
+<dt>Hot end</dt><dd><output id="hot_C">not measured</output></dd>
+<dt>Coolant in</dt><dd><output id="coolant_in_C">not measured</output></dd>
+<dt>Coolant out</dt><dd><output id="coolant_out_C">not measured</output></dd>
+<dt>Coolant out less in</dt><dd><output id="coolant_difference_K">not measured</output></dd>
+<dt>Coolant flow</dt><dd><output id="flow_Lpmin">not measured</output></dd>
+<dt>Heat into the coolant</dt><dd><output id="coolant_heat_W">not measured</output></dd>
+</dl>
+<p>Means of the last whole revolutions, or of the last seconds. &plusmn; is half of the interval that holds the true value in 95 of 100.</p>
+<h2>As the sensors say it</h2>
+<dl>
 <dt>Load cell</dt><dd><output id="count">not measured</output></dd>
-<dt>Shaft speed</dt><dd><output id="speed">not measured</output></dd>
-<dt>Hot end (converter's own number)</dt><dd><output id="hot">not measured</output></dd>
+<dt>Shaft speed, last fifth of a second</dt><dd><output id="speed">not measured</output></dd>
+<dt>Thermocouple (converter's own number)</dt><dd><output id="hot">not measured</output></dd>
 <dt>Converter itself</dt><dd><output id="junction">not measured</output></dd>
-<dt>Coolant in</dt><dd><output id="in">not measured</output></dd>
-<dt>Coolant out</dt><dd><output id="out">not measured</output></dd>
+<dt>Input of coolant in</dt><dd><output id="in">not measured</output></dd>
+<dt>Input of coolant out</dt><dd><output id="out">not measured</output></dd>
 <dt>Spare thermistor</dt><dd><output id="skin">not measured</output></dd>
 <dt>Spare input</dt><dd><output id="spare">not measured</output></dd>
 <dt>Coolant flow meter</dt><dd><output id="flow">not measured</output></dd>
@@ -49,6 +63,8 @@ dl { display: grid; grid-template-columns: max-content 1fr; gap: .3rem 1.5rem; }
 dd { margin: 0; font-variant-numeric: tabular-nums; font-weight: 600; }
 #simulated { border: .3rem double; padding: .5rem; font-weight: 700; text-align: center; }
 #record:empty { display: none; }
+output small { font-weight: 400; display: block; }
+output.none { font-weight: 400; }
 section { font-size: .85rem; }
 `;
 
@@ -56,7 +72,25 @@ section { font-size: .85rem; }
 export const pageScript = `'use strict';
 const put = (id, text) => { document.getElementById(id).textContent = text; };
 const none = 'not measured';
-const live = ['force', 'speed', 'hot', 'water', 'flow'];
+const live = ['force', 'speed', 'hot', 'water', 'flow', 'values'];
+/** Name: unit and factor from that of the name. */
+const values = {
+  torque_Nm: ['mNm', 1000], speed_rpm: ['rev/min', 1], power_W: ['W', 1], force_N: ['N', 1], hot_C: ['°C', 1], coolant_in_C: ['°C', 1],
+  coolant_out_C: ['°C', 1], coolant_difference_K: ['K', 1], flow_Lpmin: ['L/min', 1], coolant_heat_W: ['W', 1],
+};
+const words = { unverified: 'unverified', uncalibrated: 'not calibrated', not_measured: none };
+/** Digits behind the point, so that the interval has two that count. */
+const digits = (U) => U > 0 ? Math.min(8, Math.max(0, 1 - Math.floor(Math.log10(U)))) : 3;
+/** A number and, smaller, what there is to say of it; text only, never markup. */
+const tell = (id, number, remark) => {
+  const output = document.getElementById(id);
+  output.textContent = number;
+  output.className = number === none || number === words.uncalibrated ? 'none' : '';
+  if (remark === null) return;
+  const small = document.createElement('small');
+  small.textContent = remark;
+  output.append(small);
+};
 
 const show = {
   state(s) {
@@ -85,6 +119,17 @@ const show = {
   flow(f) {
     put('flow', f === null ? none : f.pulse_rate_Hz === null ? none + ' (one pulse so far)' :
       f.pulse_rate_Hz.toFixed(2) + ' pulses/s' + (f.state === 'stopped' ? ' (no pulse for ' + f.pulse_age_s.toFixed(0) + ' s)' : f.state === 'slowing' ? ' or less' : ''));
+  },
+  values(all) {
+    for (const [id, [unit, factor]] of Object.entries(values)) {
+      const v = all === null ? null : all[id];
+      if (v === null) tell(id, none, null);
+      else if (v.value === null) tell(id, words[v.state], v.reason);
+      else {
+        const n = digits(v.U95 * factor);
+        tell(id, (v.value * factor).toFixed(n) + ' \u00b1 ' + (v.U95 * factor).toFixed(n) + ' ' + unit, v.state === 'measured' ? null : words[v.state] + ': ' + v.reason);
+      }
+    }
   },
   mark(m) { put('mark', m === null ? 'none' : m.utc_us === null ? 'set' : new Date(m.utc_us / 1000).toLocaleTimeString()); },
   recorded(r) { put('rows', Object.entries(r).map(([stream, n]) => n + ' ' + stream).join(', ')); },

@@ -88,6 +88,41 @@ export interface SettingView extends Dated {
   readonly result: string;
 }
 
+/** What is shown in SI, the unit in the name; C, L/min and rpm as the trade has them. */
+export const valueUnits = {
+  torque_Nm: 'Nm',
+  force_N: 'N',
+  speed_rpm: 'rpm',
+  power_W: 'W',
+  hot_C: 'C',
+  coolant_in_C: 'C',
+  coolant_out_C: 'C',
+  coolant_difference_K: 'K',
+  flow_Lpmin: 'L/min',
+  coolant_heat_W: 'W',
+} as const;
+export type ValueName = keyof typeof valueUnits;
+
+/**
+ * measured: all that speaks for it is there. unverified: a number, but something that would speak for it is not, `reason`
+ * says what. uncalibrated: there is no calibration to read it by. not_measured: nothing to read, or a fault.
+ */
+export type ValueState = 'measured' | 'unverified' | 'uncalibrated' | 'not_measured';
+
+export interface ValueView {
+  readonly state: ValueState;
+  /** null: uncalibrated or not measured. */
+  readonly value: number | null;
+  /** Standard uncertainty, and half of the interval that holds the true value in 95 of 100; null with the value. */
+  readonly u: number | null;
+  readonly U95: number | null;
+  /** null only where it is measured. */
+  readonly reason: string | null;
+}
+
+/** Means over the last whole revolutions (about a second), or over the last seconds where nothing turns. */
+export type ValuesView = Dated & { readonly [N in ValueName]: ValueView };
+
 export interface StatusView extends Dated {
   readonly fields: Readonly<Record<string, number>>;
 }
@@ -105,6 +140,8 @@ export interface Latest {
   readonly mark: MarkView | null;
   readonly setting: SettingView | null;
   readonly status: StatusView | null;
+  /** null: no board is live. */
+  readonly values: ValuesView | null;
 }
 
 /** Committed rows of the whole file, and what is known to be missing. */
@@ -137,7 +174,7 @@ export interface Metric {
   readonly samples: readonly { readonly value: number; readonly labels?: Readonly<Record<string, string>> }[];
 }
 
-export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'state', 'recorded'] as const;
+export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'state', 'recorded'] as const;
 export type Channel = (typeof channels)[number];
 
 /** Each of these counts by itself: no rate and no newer one takes its place. */
@@ -153,6 +190,8 @@ export type LiveEvent =
   | { readonly channel: 'mark'; readonly value: MarkView }
   | { readonly channel: 'setting'; readonly value: SettingView }
   | { readonly channel: 'status'; readonly value: StatusView | null }
+  /** Twice a second. */
+  | { readonly channel: 'values'; readonly value: ValuesView | null }
   | { readonly channel: 'state'; readonly value: Health }
   /** Committed rows of the whole file. */
   | { readonly channel: 'recorded'; readonly value: Counts['rows'] };

@@ -3,13 +3,15 @@ import type { Clock } from '../clock.js';
 import { idText, us_per_tick } from '../link/boot_evidence.js';
 import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
 import { ShaftSpeed } from '../sense/speed.js';
+import type { SpeedReading } from '../sense/speed.js';
 import { perStream } from '../store/row_inserts.js';
 import type { BatchResult } from '../store/rows.js';
 import type { Store } from '../store/store.js';
-import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView } from './bench.js';
+import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView, ValuesView } from './bench.js';
 import { Fresh } from './fresh.js';
 import { benchMetrics } from './live_metrics.js';
 import { LiveSensors } from './live_sensors.js';
+import { LiveValues } from './live_values.js';
 
 export interface LiveOptions {
   readonly store: Store;
@@ -22,6 +24,8 @@ export interface LiveOptions {
 
 /** How often it is looked whether something has stopped coming. */
 const LOOK_us = 100_000;
+/** How often values in SI are worked out at most, for all who ask. */
+const VALUES_us = 450_000;
 /** A force or a status older than this is not what is measured now. */
 const FORCE_STALE_us = 1_000_000;
 const STATUS_STALE_us = 3_000_000;
@@ -51,6 +55,8 @@ export class LiveBench implements Bench {
   readonly #force = new Fresh<ForceView>();
   readonly #status = new Fresh<StatusView>();
   #sensors: LiveSensors | null = null;
+  #values: LiveValues | null = null;
+  #shownValues: { readonly view: ValuesView | null; readonly at_us: number } = { view: null, at_us: -Infinity };
   #shownSpeed: SpeedView | null = null;
   #cancelLook: (() => void) | null = null;
 
@@ -69,6 +75,7 @@ export class LiveBench implements Bench {
     this.#piece = null;
     this.#speed = new ShaftSpeed(this.#options.store.magnets(boot.hello.board_id), us_per_tick(boot.hello));
     this.#sensors = new LiveSensors(us_per_tick(boot.hello));
+    this.#values = new LiveValues(this.#options.store, boot);
     this.#newest = { tick: 0, at_us: 0 };
     this.#tellState();
   }
@@ -85,6 +92,7 @@ export class LiveBench implements Bench {
     if (boot_id !== this.#boot?.boot_id) return;
     const at_us = this.#options.clock.monotonic_us();
     if (tick >= this.#newest.tick) this.#newest = { tick, at_us };
+    this.#values?.message(dated);
     if (message.name === 'force') {
       const { count, flags } = message;
       const view = { ...this.#dated(boot_id, tick), count: flags === 0 ? count : null, flags };
@@ -97,12 +105,15 @@ export class LiveBench implements Bench {
       this.#tell({ channel: 'status', value: this.#status.take(view, at_us, STATUS_STALE_us) });
     } else {
       const event = this.#sensors?.message(dated, this.#dated(boot_id, tick), at_us) ?? null;
+      if (event?.channel === 'flow' && event.value !== null) this.#values?.flow(tick, event.value);
       if (event !== null) this.#tell(event);
     }
   }
 
   gap(gap: Gap): void {
-    if (gap.boot_id === this.#boot?.boot_id && gap.stream === 'edge') this.#speed?.hole();
+    if (gap.boot_id !== this.#boot?.boot_id || gap.stream !== 'edge') return;
+    this.#speed?.hole();
+    this.#values?.hole();
   }
 
   clockMap(piece: ClockMapPiece): void {
@@ -110,6 +121,7 @@ export class LiveBench implements Bench {
     this.#piece = piece;
     if (this.#speed !== null) this.#speed.us_per_tick = piece.us_per_tick;
     if (this.#sensors !== null) this.#sensors.us_per_tick = piece.us_per_tick;
+    this.#values?.clockMap(piece);
   }
 
   /** The writer's onCommitted. */
@@ -128,6 +140,7 @@ export class LiveBench implements Bench {
     if (this.#boot === null) return;
     const { hello } = this.#boot;
     this.#speed = new ShaftSpeed(this.#options.store.magnets(hello.board_id), this.#piece?.us_per_tick ?? us_per_tick(hello));
+    this.#values?.forget();
   }
 
   health(): Health {
@@ -150,6 +163,7 @@ export class LiveBench implements Bench {
       speed: this.#speedNow(),
       ...(this.#sensors?.latest(now_us) ?? { hot: null, water: null, flow: null, mark: null, setting: null }),
       status: this.#status.at(now_us),
+      values: this.#valuesNow(),
     };
   }
 
@@ -199,6 +213,8 @@ export class LiveBench implements Bench {
     this.#cancelLook?.();
     this.#cancelLook = null;
     this.#speed?.hole();
+    this.#values?.forget();
+    this.#tellValues(null);
     this.#tellSpeed();
     if (this.#force.forget()) this.#tell({ channel: 'force', value: null });
     if (this.#status.forget()) this.#tell({ channel: 'status', value: null });
@@ -214,16 +230,43 @@ export class LiveBench implements Bench {
     for (const event of this.#sensors?.expired(now_us) ?? []) this.#tell(event);
     const { state } = this.#speedNow() ?? { state: null };
     if (state !== (this.#shownSpeed?.state ?? null) || state === 'slowing') this.#tellSpeed();
+    if (this.#listeners.size > 0 && now_us - this.#shownValues.at_us >= VALUES_us) this.#tellValues(this.#valuesNow());
     this.#cancelLook = this.#options.clock.after(LOOK_us, () => this.#look());
   }
 
-  #speedNow(): SpeedView | null {
+  #shaftNow(): SpeedReading | null {
     if (this.#speed === null || this.#boot === null || this.#link.status !== 'live') return null;
     const elapsed_us = this.#options.clock.monotonic_us() - this.#newest.at_us - UNDER_WAY_us;
     const rate = this.#piece?.us_per_tick ?? us_per_tick(this.#boot.hello);
-    const { state, speed_rpm, period_s, tick } = this.#speed.at(this.#newest.tick + Math.max(0, elapsed_us) / rate);
+    return this.#speed.at(this.#newest.tick + Math.max(0, elapsed_us) / rate);
+  }
+
+  #speedNow(): SpeedView | null {
+    const shaft = this.#shaftNow();
+    if (shaft === null || this.#boot === null) return null;
+    const { state, speed_rpm, period_s, tick } = shaft;
     if (state === 'not_measured' || speed_rpm === null || tick === null) return null;
     return { ...this.#dated(this.#boot.boot_id, tick), state, speed_rpm, period_s };
+  }
+
+  /** Worked out at most every VALUES_us, and only when somebody asks. */
+  #valuesNow(): ValuesView | null {
+    const shaft = this.#shaftNow();
+    if (shaft === null || this.#boot === null || this.#values === null) return null;
+    const now_us = this.#options.clock.monotonic_us();
+    if (this.#shownValues.view !== null && now_us - this.#shownValues.at_us < VALUES_us) return this.#shownValues.view;
+    const dated = this.#dated(this.#boot.boot_id, this.#newest.tick);
+    const { hot, water, flow } = this.#sensors?.latest(now_us) ?? { hot: null, water: null, flow: null };
+    const fresh = { hot: hot !== null, water: water !== null, flow: flow !== null };
+    const view = this.#values.at({ dated, utc_us: dated.utc_us ?? this.#options.clock.wall_us(), shaft, fresh });
+    this.#shownValues = { view, at_us: now_us };
+    return view;
+  }
+
+  #tellValues(view: ValuesView | null): void {
+    if (view === null && this.#shownValues.view === null) return;
+    if (view === null) this.#shownValues = { view: null, at_us: -Infinity };
+    this.#tell({ channel: 'values', value: view });
   }
 
   #dated(boot_id: number, tick: number): Dated {

@@ -1,5 +1,6 @@
 import { waterInputs } from '../sense/water.js';
 import { perStream } from '../store/row_inserts.js';
+import { valueUnits } from './bench.js';
 
 /** What the routes answer, for the serialiser and for whoever reads the API. Units stand in the names. */
 
@@ -37,6 +38,8 @@ export const healthSchema = object({
 
 const inputSchema = object({ ratio: maybeNumber, fault: maybeText, spread_step: number, dithered: { type: 'boolean' } });
 
+const valueSchema = object({ state: text, value: maybeNumber, u: maybeNumber, U95: maybeNumber, reason: maybeText });
+
 export const latestSchema = object({
   simulated: maybeTruth,
   force: orNull(object({ ...dated, count: maybeNumber, flags: number })),
@@ -47,6 +50,7 @@ export const latestSchema = object({
   mark: orNull(object(dated)),
   setting: orNull(object({ ...dated, setting: maybeText, key: number, value: maybeNumber, result: text })),
   status: orNull(object({ ...dated, fields: numbers })),
+  values: orNull(object({ ...dated, ...Object.fromEntries(Object.keys(valueUnits).map((name) => [name, valueSchema])) })),
 });
 
 export const countsSchema = object({
