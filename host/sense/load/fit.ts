@@ -8,6 +8,7 @@ import { sumOf } from '../fit/sums.js';
 import type { LoadPoint } from './point.js';
 import { demandPoints, demandSign } from './refuse.js';
 import type { PointTerms } from './refuse.js';
+import { loopSide, solveLoad } from './solve.js';
 import { creepOf, loopOf, repeatabilityOf, zeroReturnOf } from './shown.js';
 
 export interface LoadFitOptions extends Partial<PointTerms> {
@@ -27,7 +28,7 @@ export interface Size {
 /** counts = c0 + c1 x + c2 x^2 over the load, in the load's own unit. */
 export interface LoadFit {
   readonly degree: 1 | 2;
-  /** Why that degree, with its evidence and its sentence. */
+  /** Why that degree, with its evidence and its sentence: of the points without their loop, where both directions are told. */
   readonly choice: DegreeChoice;
   readonly coefficients: readonly number[];
   /** From the scatter of the points alone; null without a degree of freedom, as are covariance and residual_sd. */
@@ -68,11 +69,13 @@ export function fitLoad(points: readonly LoadPoint[], options: LoadFitOptions = 
   demandPoints(points, { purpose, capacity, sign });
   const x = points.map((p) => p.load);
   const y = points.map((p) => p.count);
-  const nonlinearity_y = nonlinearity_share === undefined || capacity === null ? undefined : nonlinearity_share * capacity * Math.abs(slopeOf(x, y));
-  const choice = chooseDegree(x, y, { ...(told === null ? {} : { degree: told }), ...(nonlinearity_y === undefined ? {} : { nonlinearity_y }) });
-  const { fit } = choice;
   const range = [Math.min(...x), Math.max(...x)] as const;
   const span = range[1] - range[0];
+  const line = fitPolynomial(x, y, 1);
+  const nonlinearity_y = nonlinearity_share === undefined || capacity === null ? undefined : nonlinearity_share * capacity * Math.abs(line.coefficients[1] ?? 0);
+  const noise_sd = noiseOf(points) ?? undefined;
+  const choice = chooseDegree(x, withoutLoop(points, range), { degree: told ?? undefined, nonlinearity_y, noise_sd });
+  const fit = choice.degree === 1 ? line : fitPolynomial(x, y, 2);
   const { mean_slope } = lowerLimit(x, fit, 0);
   demandSign(mean_slope, sign);
 
@@ -106,10 +109,21 @@ export function fitLoad(points: readonly LoadPoint[], options: LoadFitOptions = 
   };
 }
 
-const slopeOf = (x: readonly number[], y: readonly number[]): number => fitPolynomial(x, y, 1).coefficients[1] ?? 0;
+/** The loop is no scatter: with it taken off, a bend shows that it would hide. */
+function withoutLoop(points: readonly LoadPoint[], range: readonly [number, number]): number[] {
+  const bends = new Set(points.map((p) => p.load)).size > 2 && points.length > 3;
+  const loop = bends ? solveLoad(points, 2, range).loop : null;
+  return points.map((p) => p.count - (loop === null ? 0 : loop.half_count * loopSide(p, range)));
+}
+
+/** Of the mean of a point, in counts; null: not told. */
+function noiseOf(points: readonly LoadPoint[]): number | null {
+  const squares = points.flatMap((p) => (p.u_count === null || p.u_count === undefined ? [] : [p.u_count ** 2]));
+  return squares.length === 0 ? null : Math.sqrt(sumOf(squares) / squares.length);
+}
 
 function resolutionOf(points: readonly LoadPoint[], one_count: number): LoadFit['resolution'] {
-  const noises = points.flatMap((p) => (p.u_count === null || p.u_count === undefined ? [] : [p.u_count ** 2]));
-  const noise_of_mean = noises.length === 0 ? null : Math.sqrt(sumOf(noises) / noises.length) * one_count;
+  const noise = noiseOf(points);
+  const noise_of_mean = noise === null ? null : noise * one_count;
   return { one_count, noise_of_mean, load: noise_of_mean ?? (points.every((p) => Number.isInteger(p.count)) ? one_count : 0) };
 }

@@ -26,13 +26,18 @@ export function loopShape(x: number, [low, high]: readonly [number, number]): nu
   return s <= 0 || s >= 1 ? 0 : 4 * s * (1 - s);
 }
 
+/** How a point lies in the loop: -1 below to 1 above the middle of the branches; 0 where no direction is told. */
+export function loopSide({ direction, load }: LoadPoint, range: readonly [number, number]): number {
+  return direction === null ? 0 : (direction === 'up' ? -1 : 1) * loopShape(load, range);
+}
+
 /** A loop needs as many points to spare. */
 const LOOP_DOF_LEAST = 2;
 
 export function solveLoad(points: readonly LoadPoint[], degree: 1 | 2, range: readonly [number, number]): Solved {
   const scale = Math.max(Math.abs(range[0]), Math.abs(range[1]));
   const z = points.map((p) => p.load / scale);
-  const side = points.map((p) => (p.direction === 'up' ? -1 : p.direction === 'down' ? 1 : 0) * loopShape(p.load, range));
+  const side = points.map((p) => loopSide(p, range));
   const withLoop = side.some((s) => s < 0) && side.some((s) => s > 0) && points.length - degree - 2 >= LOOP_DOF_LEAST;
   const X = new Matrix(z.map((v, i) => [...Array.from({ length: degree + 1 }, (_, k) => v ** k), ...(withLoop ? [side[i] ?? 0] : [])]));
   const qr = new QrDecomposition(X);
