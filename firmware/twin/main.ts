@@ -1,6 +1,6 @@
 /**
  * The twin as a process: the committed firmware on an emulated chip in a simulated
- * bench. The board's line is standard input and output; all else goes to standard
+ * bench, or, at depth wire, the lines that it would send. The board's line is standard input and output; all else goes to standard
  * error. Options: see options.ts. It ends when its input ends, when the process that
  * forked it goes away, on SIGTERM or SIGINT, and when the scenario's duration is over.
  *
@@ -11,9 +11,12 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fail, reasonOf, SmallbrakeError } from '../../host/errors.js';
 import { parseHex } from './chip/hex.js';
+import { WireBoard } from './depth/wire.js';
+import type { WireOptions } from './depth/wire.js';
 import { EepromFile } from './eeprom-file.js';
 import { Hands } from './hands.js';
 import { readOptions } from './options.js';
+import type { Depth } from './options.js';
 import { openOutput, Outlet } from './outlet.js';
 import { packageRoot } from '../../host/package_root.js';
 import { Runner } from './runner.js';
@@ -39,14 +42,7 @@ async function main(): Promise<void> {
   const truth = options.truth === undefined ? undefined : new TruthFile(options.truth);
   const stdout = openOutput(1);
   const outlet = new Outlet(stdout, options.speed === 0 ? Infinity : PATIENCE_ms);
-  const board = new Board({
-    scenario,
-    seed,
-    flash: parseHex(readHex()),
-    ...(content && { eeprom: content }),
-    truth: truth ?? noTruth,
-    out: (bytes) => outlet.write(bytes),
-  });
+  const board = boardAt(options.depth, { scenario, seed, ...(content && { eeprom: content }), truth: truth ?? null, out: (bytes) => outlet.write(bytes) });
 
   const parent = new Parent();
   parent.rig(scenario.rig.pickup.magnets);
@@ -54,7 +50,7 @@ async function main(): Promise<void> {
     const bytes = outlet.takeDropped();
     if (bytes > 0) truth?.record({ kind: 'undelivered', t_s: board.t_s, bytes });
     truth?.flush();
-    eeprom?.save(board.chip.eeprom);
+    eeprom?.save(board.eeprom);
   };
   const runner = new Runner({
     board,
@@ -63,7 +59,7 @@ async function main(): Promise<void> {
     end_s: scenario.duration_s ?? Infinity,
     sliceDone: (t_s, speed_now) => {
       parent.time(t_s, speed_now);
-      if (process.stdin.isPaused() && board.inbox.waiting_bytes < INBOX_MAX_bytes / 2) process.stdin.resume();
+      if (process.stdin.isPaused() && board.waiting_bytes < INBOX_MAX_bytes / 2) process.stdin.resume();
     },
     keep,
     tell,
@@ -72,7 +68,7 @@ async function main(): Promise<void> {
   const stop = (): void => runner.stop();
   process.stdin.on('data', (bytes: Buffer) => {
     board.receive(bytes);
-    if (board.inbox.waiting_bytes > INBOX_MAX_bytes) process.stdin.pause();
+    if (board.waiting_bytes > INBOX_MAX_bytes) process.stdin.pause();
   });
   process.stdin.on('end', stop);
   process.stdin.on('error', stop);
@@ -87,7 +83,7 @@ async function main(): Promise<void> {
     tell(`hands at http://${address}`);
     parent.hands(address);
   }
-  tell(`simulated: "${scenario.name}", seed ${seed}, speed ${options.speed === 0 ? 'as fast as possible' : options.speed}`);
+  tell(`simulated: "${scenario.name}", seed ${seed}, depth ${options.depth}, speed ${options.speed === 0 ? 'as fast as possible' : options.speed}`);
   try {
     await runner.run();
   } finally {
@@ -99,6 +95,9 @@ async function main(): Promise<void> {
   // What the board has said still goes out, if somebody reads.
   await Promise.race([new Promise<void>((done) => stdout.end(done)), new Promise<void>((done) => setTimeout(done, PATIENCE_ms))]);
 }
+
+const boardAt = (depth: Depth, given: WireOptions): Board | WireBoard =>
+  depth === 'wire' ? new WireBoard(given) : new Board({ ...given, truth: given.truth ?? noTruth, flash: parseHex(readHex()) });
 
 function readHex(): string {
   const file = join(packageRoot(), HEX);

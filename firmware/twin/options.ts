@@ -2,7 +2,11 @@ import { parseArgs } from 'node:util';
 import { fail, reasonOf } from '../../host/errors.js';
 import { builtIn } from './scenario.js';
 
+/** `board`: the committed program on an emulated chip. `wire`: the lines that it would send, without a chip. */
+export type Depth = 'board' | 'wire';
+
 export interface Options {
+  readonly depth: Depth;
   readonly scenario: string;
   /** undefined: the scenario's own. */
   readonly seed: number | undefined;
@@ -20,19 +24,20 @@ const PORT_MAX = 65_535;
 /**
  * Reads the command line of the twin's process:
  *
- *   main.js [--scenario FILE] [--seed N] [--speed N] [--truth FILE] [--eeprom FILE] [--hands HOST:PORT|none]
+ *   main.js [--depth board|wire] [--scenario FILE] [--seed N] [--speed N] [--truth FILE] [--eeprom FILE] [--hands HOST:PORT|none]
  *
  * @throws WRONG_USE naming the wrong word
  */
 export function readOptions(args: readonly string[]): Options {
   const text = { type: 'string' } as const;
-  let values: Partial<Record<'scenario' | 'seed' | 'speed' | 'truth' | 'eeprom' | 'hands', string>>;
+  let values: Partial<Record<'depth' | 'scenario' | 'seed' | 'speed' | 'truth' | 'eeprom' | 'hands', string>>;
   try {
-    ({ values } = parseArgs({ args: [...args], options: { scenario: text, seed: text, speed: text, truth: text, eeprom: text, hands: text } }));
+    ({ values } = parseArgs({ args: [...args], options: { depth: text, scenario: text, seed: text, speed: text, truth: text, eeprom: text, hands: text } }));
   } catch (e) {
     throw fail('WRONG_USE', { word: /'([^']*)'/.exec(reasonOf(e))?.[1] ?? args.join(' '), why: reasonOf(e) }, e);
   }
   return {
+    depth: depthOf(values.depth ?? 'board'),
     scenario: values.scenario ?? builtIn('teasel'),
     seed: values.seed === undefined ? undefined : numberOf('--seed', values.seed, Number.MAX_SAFE_INTEGER, true),
     speed: values.speed === undefined ? 1 : numberOf('--speed', values.speed, SPEED_MAX, false),
@@ -40,6 +45,11 @@ export function readOptions(args: readonly string[]): Options {
     eeprom: values.eeprom,
     handsPort: portOf(values.hands ?? 'none'),
   };
+}
+
+function depthOf(word: string): Depth {
+  if (word === 'board' || word === 'wire') return word;
+  throw fail('WRONG_USE', { word: `--depth ${word}`, why: 'must be board (an emulated chip runs the committed program) or wire (without a chip, much faster)' });
 }
 
 function numberOf(name: string, word: string, high: number, whole: boolean): number {

@@ -8,11 +8,11 @@ import type { Surroundings } from './world/plant.js';
 /**
  * What really was, one JSON object a line. `t_s` is true bench time, `cycle` the
  * chip's clock cycle at which the board was told (it goes on through resets). Up to
- * 5 ms may lie between the times of neighbouring lines in the wrong order: acts and
- * faults are written when they are decided, events when the board feels them.
+ * 5 ms (13 ms at depth wire) may lie between the times of neighbouring lines in the wrong order:
+ * acts and faults are written when they are decided, events when the board feels them.
  */
 export type TruthRecord =
-  | { readonly kind: 'header'; readonly v: 1; readonly simulated: true; readonly depth: 'board'; readonly seed: number; readonly clock_Hz: number; readonly scenario: Scenario }
+  | { readonly kind: 'header'; readonly v: 1; readonly simulated: true; readonly depth: 'board' | 'wire'; readonly seed: number; readonly clock_Hz: number; readonly scenario: Scenario }
   | { readonly kind: 'boot'; readonly t_s: number; readonly cycle: number; readonly cause: string }
   | { readonly kind: 'edge'; readonly t_s: number; readonly cycle: number; readonly magnet: number }
   | { readonly kind: 'missed'; readonly t_s: number; readonly magnet: number }

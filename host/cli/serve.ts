@@ -9,12 +9,13 @@ import { packageRoot } from '../package_root.js';
 import type { Output } from './output.js';
 import { dataFolder, servedFileOf, twinFileOf } from './places.js';
 import { chooseSource } from './source.js';
-import { DEFAULT_LISTEN, listenOf, magnetsOf, seedOf, speedOf } from './values.js';
+import { DEFAULT_LISTEN, depthOf, listenOf, magnetsOf, seedOf, speedOf } from './values.js';
 
 interface ServeOptions {
   port: string;
   db?: string;
   listen: string;
+  depth: string;
   scenario?: string;
   seed?: string;
   speed: string;
@@ -37,6 +38,7 @@ export function addServe(program: Command, output: Output, version: string): voi
     .option('--db <file>', 'record file (default: in your data folder, one for real boards, one for the demo)')
     .option('--listen <host:port>', 'where to serve; port 0 lets the system choose', DEFAULT_LISTEN)
     .option('--scenario <file>', 'run the simulated board with this scenario')
+    .option('--depth <depth>', 'of the simulated board: board emulates its chip, wire only what it says, much faster', 'board')
     .option('--seed <n>', 'seed of the simulated board\'s noise')
     .option('--speed <n>', 'times real time, of the simulated board', '1')
     .option('--truth <file>', 'where the simulated board writes what was true')
@@ -59,6 +61,7 @@ async function serve(options: ServeOptions, output: Output, version: string): Pr
     folder,
     twin: {
       packageRoot: packageRoot(),
+      depth: depthOf(options.depth),
       scenario: file(options.scenario),
       seed: options.seed === undefined ? null : seedOf(options.seed),
       speed: speedOf(options.speed),

@@ -9,9 +9,10 @@ import { twinArguments, twinProgram } from '../link/twin_process.js';
 import { packageRoot } from '../package_root.js';
 import type { Output } from './output.js';
 import { dataFolder, demoFile, twinFileOf } from './places.js';
-import { seedOf, speedOf } from './values.js';
+import { depthOf, seedOf, speedOf } from './values.js';
 
 interface RunOptions {
+  depth: string;
   scenario?: string;
   seed?: string;
   speed?: string;
@@ -54,6 +55,7 @@ export function addTwin(program: Command, output: Output): void {
   twin
     .command('run')
     .description('run the simulated board alone, its line on standard input and output (for socat or a test)')
+    .option('--depth <depth>', 'board emulates its chip, wire only what it says, much faster', 'board')
     .option('--scenario <file>', 'what happens at the bench (default: the built-in demo)')
     .option('--seed <n>', 'seed of every noise source')
     .option('--speed <n>', 'times real time')
@@ -63,6 +65,7 @@ export function addTwin(program: Command, output: Output): void {
     .action(async (options: RunOptions) => {
       const args = twinArguments(
         {
+          depth: depthOf(options.depth),
           scenario: options.scenario === undefined ? null : resolve(options.scenario),
           seed: options.seed === undefined ? null : seedOf(options.seed),
           speed: options.speed === undefined ? 1 : speedOf(options.speed),

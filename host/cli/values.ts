@@ -1,4 +1,5 @@
 import { fail } from '../errors.js';
+import type { TwinDepth } from '../link/twin_process.js';
 
 /** Option values, each refused by name with what it may be. All throw WRONG_USE. */
 
@@ -30,6 +31,11 @@ export function speedOf(text: string): number {
     throw fail('WRONG_USE', { word: `--speed ${text}`, why: `must be a number above 0, at most ${SPEED_MAX}` });
   }
   return speed;
+}
+
+export function depthOf(text: string): TwinDepth {
+  if (text === 'board' || text === 'wire') return text;
+  throw fail('WRONG_USE', { word: `--depth ${text}`, why: 'must be board (an emulated chip runs the committed program) or wire (without a chip, much faster)' });
 }
 
 export function seedOf(text: string): number {

@@ -10,8 +10,12 @@ import { StreamBytePort } from './stream_port.js';
 export const twinProgram = 'dist/firmware/twin/main.js';
 const KILL_AFTER_us = 1_000_000;
 
+/** `board` runs the committed program on an emulated chip; `wire` says the same lines without one, much faster. */
+export type TwinDepth = 'board' | 'wire';
+
 export interface TwinOptions {
   readonly packageRoot: string;
+  readonly depth: TwinDepth;
   /** null: the built-in demo. */
   readonly scenario: string | null;
   readonly seed: number | null;
@@ -37,6 +41,7 @@ export interface TwinProcess {
 export function twinArguments(options: Omit<TwinOptions, 'packageRoot'>, hands: string): string[] {
   const optional = (name: string, value: string | number | null): string[] => (value === null ? [] : [name, String(value)]);
   return [
+    ...['--depth', options.depth],
     ...optional('--scenario', options.scenario),
     ...optional('--seed', options.seed),
     ...['--speed', String(options.speed)],

@@ -154,3 +154,46 @@ function doubled(column: Column): Column {
   larger.set(column);
   return larger;
 }
+
+/** Field columns, by stream, in the order of the table of messages; the tick comes first and apart. */
+const FIELDS: { readonly [S in BlockStream]: readonly string[] } = {
+  edge: [],
+  force: ['count', 'flags'],
+  hot: ['word'],
+  water: ['in_sum', 'out_sum', 'skin_sum', 'spare_sum', 'in_spread', 'out_spread', 'skin_spread', 'spare_spread'],
+  flow: ['pulse_tick', 'pulses'],
+  mark: [],
+};
+
+/** One message of a block, with the tick whole and the number of its boot. */
+export interface BlockMessage {
+  readonly boot: number;
+  readonly tick: number;
+  readonly message: BoardMessage;
+}
+
+/** All of a block in the order of the line. */
+export function* rowsInOrder(block: Block): Generator<BlockMessage> {
+  const next = STREAMS.map(() => 0);
+  for (let i = 0; i < block.n; i++) {
+    const stream = block.order[i] as number;
+    const row = next[stream] as number;
+    next[stream] = row + 1;
+    const name = STREAMS[stream] as (typeof STREAMS)[number];
+    yield name === 'other' ? (block.other[row] as BlockMessage) : rowAt(block, name, row);
+  }
+}
+
+/** The messages of a block as they stood on the wire. */
+export function messagesOf(block: Block): BoardMessage[] {
+  return Array.from(rowsInOrder(block), (row) => row.message);
+}
+
+function rowAt(block: Block, name: BlockStream, row: number): BlockMessage {
+  const rows = block[name];
+  const columns = rows as unknown as Record<string, Column>;
+  const tick = rows.tick[row] as number;
+  const message: Record<string, string | number> = { name, seq: rows.seq[row] as number, tick: tick % 2 ** 32 };
+  for (const field of FIELDS[name]) message[field] = columns[field]?.[row] as number;
+  return { boot: rows.boot[row] as number, tick, message: message as unknown as BoardMessage };
+}

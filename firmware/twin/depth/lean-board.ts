@@ -54,6 +54,8 @@ export class LeanBoard implements LeanSink, Pins {
   readonly line: Line;
   readonly cycles_per_s: number;
   readonly happened: Happened = { edges: 0, conversions: 0, words: 0, flow_pulses: 0, presses: 0 };
+  /** Bench time up to which the board has run. */
+  t_s = 0;
   button_closed = false;
   /** Number of the boot, from 0. */
   boot = -1;
@@ -90,9 +92,8 @@ export class LeanBoard implements LeanSink, Pins {
     this.program = this.#start(0, 'power_on');
   }
 
-  /** Bench time up to which the board has run. */
-  get t_s(): number {
-    return this.#now_cycle / this.cycles_per_s;
+  get now_cycle(): number {
+    return this.#now_cycle;
   }
 
   timeOf(cycle: number): number {
@@ -125,6 +126,7 @@ export class LeanBoard implements LeanSink, Pins {
       } else this.program.run();
     }
     this.#now_cycle = to;
+    this.t_s = to_s;
     this.line.flush(to);
   }
 

@@ -20,8 +20,8 @@ export interface LineSink {
   bytes(text: string): void;
   /** The LF of a line that was not carried as above: what it reads as, if anything. `at` is the row of the line that brought the LF. */
   mended(message: BoardMessage | null, slots: Float64Array, at: number): void;
-  /** A line left the board's pin at `cycle`: the text there, without LF, and whether the cable carried every byte of it as it was. */
-  sent(slots: Float64Array, at: number, broken: { readonly text: string; readonly whole: boolean } | null): void;
+  /** A line that was not carried as above has left the board's pin: its text there, without LF, and whether every byte came out of the cable as it was. */
+  sent(text: string, whole: boolean, slots: Float64Array, at: number): void;
 }
 
 /** The board's transmit queue, its line and the cable: lines in, at the line's rate out, in order. */
@@ -74,7 +74,6 @@ export class Line {
       if (this.#gone === 0 && this.#cable.clean && this.#heard === '' && this.#said === '') {
         this.bytes_sent += BYTES[this.slots[at + AT.kind] as number] as number;
         this.#sink.whole(this.slots, at);
-        this.#sink.sent(this.slots, at, null);
       } else this.#carry(at, Infinity);
       this.#gone = 0;
       this.#head = (this.#head + 1) % SLOTS;
@@ -114,7 +113,7 @@ export class Line {
       }
       if (byte !== LF) this.#said += text[this.#gone] ?? '';
       else {
-        this.#sink.sent(this.slots, at, { text: this.#said, whole: this.#saidWhole });
+        this.#sink.sent(this.#said, this.#saidWhole, this.slots, at);
         this.#said = '';
         this.#saidWhole = true;
       }

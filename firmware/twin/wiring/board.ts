@@ -96,6 +96,15 @@ export class Board implements WorldSink {
     return this.#steps * STEP_s;
   }
 
+  get eeprom(): Uint8Array {
+    return this.chip.eeprom;
+  }
+
+  /** Bytes from the computer that the board has not heard yet. */
+  get waiting_bytes(): number {
+    return this.inbox.waiting_bytes;
+  }
+
   /** Runs world and chip up to the step that holds `to_s`. */
   advance(to_s: number): void {
     const until = Math.ceil(to_s / STEP_s - 1e-6);
