@@ -1,3 +1,4 @@
+import { Decay } from './decay.js';
 import type { RandomStream } from './random.js';
 
 export interface CellNoiseRig {
@@ -26,6 +27,7 @@ export class CellNoise {
   readonly #glitches: RandomStream | undefined;
   /** Standard deviation of those that are not in the tail. */
   readonly #calm_counts: number;
+  readonly #wanders: Decay;
   #wander_counts = NaN;
   #glitch_s = Infinity;
 
@@ -34,6 +36,7 @@ export class CellNoise {
     this.#noise = noise;
     const { noise_tail: tail } = rig;
     this.#tail = tail === undefined ? undefined : streams('cell.tail');
+    this.#wanders = new Decay(rig.wander?.time_s ?? 0);
     this.#wander = rig.wander === undefined ? undefined : streams('cell.wander');
     this.#calm_counts = tail === undefined ? rig.noise_counts : rig.noise_counts / Math.sqrt(1 + tail.share * (tail.factor * tail.factor - 1));
     if (rig.glitches_per_h !== undefined && rig.glitches_per_h > 0) {
@@ -49,8 +52,9 @@ export class CellNoise {
     if (this.#tail !== undefined && rig.noise_tail !== undefined && this.#tail.uniform() < rig.noise_tail.share) counts *= rig.noise_tail.factor;
     if (this.#wander !== undefined && rig.wander !== undefined) {
       // The exact step of a first-order process, however long the span; it begins anywhere in its spread.
-      const kept = Number.isNaN(this.#wander_counts) ? 0 : Math.exp(-span_s / rig.wander.time_s);
-      this.#wander_counts = (kept === 0 ? 0 : kept * this.#wander_counts) + rig.wander.counts * Math.sqrt(1 - kept * kept) * this.#wander.normal();
+      const fresh = rig.wander.counts * this.#wander.normal();
+      const { kept, lost } = this.#wanders.over(span_s);
+      this.#wander_counts = Number.isNaN(this.#wander_counts) ? fresh : kept * this.#wander_counts + Math.sqrt(lost * (1 + kept)) * fresh;
       counts += this.#wander_counts;
     }
     return counts;

@@ -1,3 +1,5 @@
+import { Decay } from './decay.js';
+
 export interface CellWarmthRig {
   readonly zero_counts_per_K: number;
   /** Change of the slope, as a share of it. */
@@ -17,19 +19,20 @@ export class CellWarmth {
   readonly #rig: CellWarmthRig;
   /** The hot cap's excess over the room, now. */
   readonly #hot_K: () => number;
+  readonly #decay: Decay;
 
   /** Begins as it would stand after a long time. */
   constructor(rig: CellWarmthRig, hot_K: () => number) {
     this.#rig = rig;
     this.#hot_K = hot_K;
+    this.#decay = new Decay(rig.lag_s);
     this.above_room_K = this.#goal_K(0);
   }
 
   /** `span_s` have gone by until `t_s`: exact for surroundings that held meanwhile. */
   follow(t_s: number, span_s: number): void {
     const goal_K = this.#goal_K(t_s);
-    const { lag_s } = this.#rig;
-    this.above_room_K = lag_s > 0 ? goal_K + (this.above_room_K - goal_K) * Math.exp(-span_s / lag_s) : goal_K;
+    this.above_room_K += (goal_K - this.above_room_K) * this.#decay.over(span_s).lost;
   }
 
   #goal_K(t_s: number): number {

@@ -1,3 +1,5 @@
+import { Decay } from './decay.js';
+
 /** One part of a creep. */
 export interface CreepRig {
   /** What it comes to in the end, as a share of the load. */
@@ -12,9 +14,11 @@ export interface CreepRig {
 export class Creep {
   readonly #parts: readonly CreepRig[];
   readonly #crept_N: Float64Array;
+  readonly #decays: readonly Decay[];
 
   constructor(parts: readonly CreepRig[]) {
     this.#parts = parts;
+    this.#decays = parts.map((p) => new Decay(p.time_s));
     this.#crept_N = new Float64Array(parts.length);
   }
 
@@ -22,9 +26,9 @@ export class Creep {
   beyond_N(force_N: number, span_s: number): number {
     let sum_N = 0;
     for (let i = 0; i < this.#parts.length; i++) {
-      const { share, time_s } = this.#parts[i] as CreepRig;
+      const { share } = this.#parts[i] as CreepRig;
       const crept_N = this.#crept_N[i] as number;
-      sum_N += this.#crept_N[i] = crept_N + (share * force_N - crept_N) * -Math.expm1(-span_s / time_s);
+      sum_N += this.#crept_N[i] = crept_N + (share * force_N - crept_N) * (this.#decays[i] as Decay).over(span_s).lost;
     }
     return sum_N;
   }

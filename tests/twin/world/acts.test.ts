@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { SmallbrakeError } from '../../../host/errors.js';
 import { actInWords, actList, parseAct } from '../../../firmware/twin/world/acts.js';
@@ -14,6 +15,14 @@ function refusal(text: string): SmallbrakeError {
 }
 
 describe('acts', () => {
+  it('all stand in the README as they are typed', () => {
+    const readme = readFileSync(new URL('../../../README.md', import.meta.url), 'utf8');
+    for (const { usage } of Object.values(actList)) {
+      expect(readme).toContain(`\`${usage}\``);
+      expect(() => parseAct(usage)).not.toThrow();
+    }
+  });
+
   it.each<[string, Act]>([
     ['hang 100 g', { kind: 'hang', mass_kg: 0.1 }],
     ['hang 100g', { kind: 'hang', mass_kg: 0.1 }],
