@@ -17,6 +17,8 @@ export interface Seen {
 
 /** Two readings closer than this are one. */
 const ONE_VALUE_noises = 8;
+/** Further from where it stood than this, the count has moved. */
+export const LEFT_noises = 20;
 /** What a mass may read off from what the masses before it promise: a wrong mass is further off, a bent cell less. */
 const OFF_SHARE = 0.1;
 /** Nothing hangs: within this share of the greatest load of the zero before. */
@@ -30,17 +32,17 @@ export function look(step: Step, count: number, seen: Seen): Look {
   if (zero === null || step.kind === 'zero') return { kind: 'take' };
   const slope = slopeOf(seen.taken, zero);
   if (step.rung === null) return atZero(count, zero, slope, seen);
-  if (Math.abs(count - zero) < 20 * seen.noise) return { kind: 'wait', why: `nothing hangs on the arm yet: hang ${step.rung.says}` };
+  if (Math.abs(count - zero) < LEFT_noises * seen.noise) return { kind: 'wait', why: `nothing hangs on the arm yet: hang ${step.rung.says}` };
   const wrong = wrongSign(step, count - zero, slope, seen.reversed);
   if (wrong !== null) return wrong;
   const same = seen.taken.find((t) => t.step.rung !== null && Math.abs(mass_g(t.step) - mass_g(step)) > 1e-9 && Math.abs(t.reading.count - count) < ONE_VALUE_noises * seen.noise);
   if (same !== undefined) return { kind: 'never', why: `this reads the same as ${same.step.rung?.says ?? ''} did (${Math.round(count)} counts), so it is not ${step.rung.says}: hang ${step.rung.says}` };
-  if (slope === null) return { kind: 'take' };
-
-  const expected = zero + slope * mass_g(step);
-  if (seen.reference !== null && step.kind !== 'hold' && Math.abs(count - seen.reference) < Math.max(10 * seen.noise, CHANGED_SHARE * Math.abs(expected - seen.reference))) {
+  const expected = slope === null ? null : zero + slope * mass_g(step);
+  const least = seen.reference === null || expected === null ? 0 : CHANGED_SHARE * Math.abs(expected - seen.reference);
+  if (seen.reference !== null && step.kind !== 'hold' && Math.abs(count - seen.reference) < Math.max(LEFT_noises * seen.noise, least)) {
     return { kind: 'wait', why: `the load has not changed yet: hang ${step.rung.says}` };
   }
+  if (slope === null || expected === null) return { kind: 'take' };
   if (Math.abs(count - expected) <= OFF_SHARE * Math.abs(slope * mass_g(step)) + 10 * seen.noise) return { kind: 'take' };
   return { kind: 'wait', why: `this reads as ${grams((count - zero) / slope)} where ${step.rung.says} is asked for: hang that, or undo if a mass before was another one` };
 }

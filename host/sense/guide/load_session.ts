@@ -5,7 +5,7 @@ import { ForceWatch } from './force_watch.js';
 import type { Arrival, Live, Prompt } from './frame.js';
 import type { Fitted, LoadFitter } from './load_fitted.js';
 import { Ladder, pointOf } from './load_ladder.js';
-import { look } from './load_look.js';
+import { LEFT_noises, look } from './load_look.js';
 import type { Look } from './load_look.js';
 import { Preload } from './load_preload.js';
 import { costOfSkipping, readingPrompt, resultPrompt } from './load_prompts.js';
@@ -81,6 +81,9 @@ export class LoadSession extends Session {
     this.#warnCold();
     const verdict = this.#watch.judge({ noise_count: this.#ladder.noise, load_count: this.#ladder.span, ...(step.kind === 'preload' ? { quiet_s: QUIET_PRELOAD_s } : {}) });
     this.#verdict = verdict;
+    // Whatever hangs next, it was another load in between.
+    const { noise } = this.#ladder;
+    if (this.#reference !== null && noise !== null && verdict.count !== null && Math.abs(verdict.count - this.#reference) > 2 * LEFT_noises * noise) this.#reference = null;
     this.#why_not = verdict.settled ? this.#settled(step, verdict) : verdict.why;
   }
 
