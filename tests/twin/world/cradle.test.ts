@@ -55,6 +55,8 @@ describe('masses', () => {
     const errors = Array.from({ length: 400 }, (_, seed) => (hang({ class: 'M2' }, seed, 100).mass_kg - 0.1) * 1e6);
     // OIML R 111-1: 16 mg for 100 g of M2; an even spread has 1/sqrt(3) of it.
     for (const e of errors) expect(Math.abs(e)).toBeLessThanOrEqual(16);
+    // Three standard errors of the mean.
+    expect(Math.abs(errors.reduce((s, e) => s + e, 0) / 400)).toBeLessThan((3 * 16) / Math.sqrt(3 * 400));
     expect(Math.sqrt(errors.reduce((s, e) => s + e * e, 0) / 400) / (16 / Math.sqrt(3))).toBeCloseTo(1, 1);
     const one = hang({ class: 'M2' }, 7, 100).mass_kg;
     expect(hang({ class: 'M2' }, 7, 100, 50).mass_kg).toBeCloseTo(one + hang({ class: 'M2' }, 7, 50).mass_kg, 12);

@@ -77,6 +77,13 @@ describe('thermocouple', () => {
     );
   });
 
+  it('has no corner where the tolerance has one', () => {
+    for (const [of, corner_C] of [[1, 375], [2, 1000 / 3]] as const) {
+      const slope = (t_C: number): number => (couple_C(t_C + 0.01, { class: of, share: 1, bend: 0 }) - couple_C(t_C - 0.01, { class: of, share: 1, bend: 0 })) / 0.02;
+      expect(Math.abs(slope(corner_C + 0.5) - slope(corner_C - 0.5))).toBeLessThan(1e-4);
+    }
+  });
+
   it('class 2 allows 2.5 K, from 333 C on 0.75 %; class 1 allows 1.5 K, from 375 C on 0.4 % (IEC 60584-1)', () => {
     expect([0, 300, 400, 1000].map((t) => tolerance_K(t, 2))).toEqual([2.5, 2.5, 3, 7.5]);
     expect([0, 300, 400, 1000].map((t) => tolerance_K(t, 1))).toEqual([1.5, 1.5, 1.6, 4]);
