@@ -1,4 +1,5 @@
 import { A0_mV, A1_per_K2, A2_C, ABOVE_0, BELOW_0, TYPE_K_INVERSE, TYPE_K_INVERSE_LEAST_C, TYPE_K_MOST_C, TYPE_K_TOLERANCE, typeK_mV } from '../../../sense/physics/type_k.js';
+import { BEYOND_SHARE } from '../../../sense/thermal/flow_rate.js';
 import { inForceSql } from '../../records/in_force.js';
 
 /** c[0] + c[1] x + ... of a column x, by Horner's rule. */
@@ -18,7 +19,10 @@ const start = (e: string): string => {
 };
 const newton = (x: string): string => `${x} - ((${emf(x, 'e <= 0')}) - e) / (${slope(x, 'e <= 0')})`;
 
-/** Each step is a subquery of its own, so that what it works out is worked out once. NULL beyond what a couple of that class can tell. */
+/** What SQLite does not flatten into the query around it: else each step would be written out, and worked out, as often as it is named. */
+const ONCE = 'LIMIT 1 OFFSET 0';
+
+/** Each step is a subquery of its own. NULL beyond what a couple of that class can tell. */
 const hotEnd_C = `(
   SELECT CASE WHEN t2 BETWEEN ${TYPE_K_TOLERANCE[1].from_C} AND CASE k.iec60584_class WHEN 1 THEN ${TYPE_K_TOLERANCE[1].to_C} ELSE ${TYPE_K_TOLERANCE[2].to_C} END
     THEN t2 + coalesce(k.c0, 0) + coalesce(k.c1, 0) * t2 END
@@ -26,7 +30,7 @@ const hotEnd_C = `(
   FROM (SELECT e, ${newton('t0')} AS t1
   FROM (SELECT e, ${start('e')} AS t0
   FROM (SELECT k.slope_mV_K * (h.converter_C - h.junction_C) + ${emf('h.junction_C', 'h.junction_C <= 0')} AS e
-  )))) WHERE e BETWEEN ${typeK_mV(TYPE_K_INVERSE_LEAST_C)} AND ${typeK_mV(TYPE_K_MOST_C)})`;
+  ${ONCE}) ${ONCE}) ${ONCE}) ${ONCE}) WHERE e BETWEEN ${typeK_mV(TYPE_K_INVERSE_LEAST_C)} AND ${typeK_mV(TYPE_K_MOST_C)})`;
 
 export const hotEnd = `
 CREATE VIEW hot_end AS
@@ -47,7 +51,7 @@ const inputs = [
 /** 1/T = c0 + c1 L + c2 L^2 + c3 L^3, L = ln R, by the divider; NULL outside the range of the curve. */
 const thermistor = (of: string, k: string): string => `(
     SELECT CASE WHEN t BETWEEN ${k}.range_least AND ${k}.range_most THEN t END FROM (SELECT 1 / (((${k}.c3 * L + ${k}.c2) * L + ${k}.c1) * L + ${k}.c0) - 273.15 AS t
-    FROM (SELECT ln(CASE ${k}.fixed_to WHEN 'supply' THEN ${k}.fixed_ohm * w.${of}_ratio / (1 - w.${of}_ratio) ELSE ${k}.fixed_ohm * (1 - w.${of}_ratio) / w.${of}_ratio END) AS L)))`;
+    FROM (SELECT ln(CASE ${k}.fixed_to WHEN 'supply' THEN ${k}.fixed_ohm * w.${of}_ratio / (1 - w.${of}_ratio) ELSE ${k}.fixed_ohm * (1 - w.${of}_ratio) / w.${of}_ratio END) AS L ${ONCE}) ${ONCE}))`;
 const whyNot = (of: string, k: string): string =>
   `CASE WHEN w.${of}_fault IS NOT NULL THEN w.${of}_fault WHEN ${k}.cal_id IS NULL THEN 'no_calibration' WHEN ${thermistor(of, k)} IS NULL THEN 'out_of_range' END`;
 
@@ -64,15 +68,19 @@ SELECT w.utc_us, w.t, w.boot_id, w.tick,
 FROM water w JOIN boot b ON b.boot_id = w.boot_id
 ${[...inputs, { channel: 'coolant_match', k: 'km' }].map(({ channel, k }) => `LEFT JOIN calibration ${k} ON ${k}.cal_id = ${inForceSql('b.rig_id', channel, 'w.boot_id', 'w.tick')}`).join('\n')};`;
 
+/** An overdue pulse makes the rate of the view flow exactly 1 over its age. */
+const flowWhyNot = `CASE WHEN k.cal_id IS NULL THEN 'no_calibration' WHEN k.kind = 'fixed' THEN NULL WHEN f.pulse_rate_Hz IS NULL THEN 'no_pulses'
+    WHEN f.pulse_rate_Hz = 0 THEN 'stopped' WHEN f.pulse_rate_Hz * f.pulse_age_s > 0.999999999 THEN 'slowing' WHEN f.pulse_rate_Hz < ${1 - BEYOND_SHARE} * k.range_least THEN 'below' END`;
+
 export const coolantFlow = `
 CREATE VIEW coolant_flow AS
 -- Coolant flow: pulses through the curve of the meter (kind pulses), or what bucket and stopwatch gave (kind fixed). flow_Lpmin is NULL
--- with a reason: no_calibration, no_pulses (none yet, or none to time), or stopped (which is no proof that the flow has).
--- extrapolated: 1 beyond the rates that were tried.
+-- with a reason: no_calibration, no_pulses (none yet, or none to time), slowing or stopped (the next pulse is overdue, which is no
+-- proof that the flow has stopped), or below (slower than the meter was tried by more than a tenth). extrapolated: 1 beyond the
+-- rates that were tried.
 SELECT f.utc_us, f.t, f.boot_id, f.tick,
-  CASE WHEN k.kind = 'fixed' THEN k.c0 WHEN f.pulse_rate_Hz > 0 THEN k.c0 + (coalesce(k.c1, 0) + coalesce(k.c2, 0) * f.pulse_rate_Hz) * f.pulse_rate_Hz END AS flow_Lpmin,
+  CASE WHEN k.kind = 'fixed' THEN k.c0 WHEN ${flowWhyNot} IS NULL THEN k.c0 + (coalesce(k.c1, 0) + coalesce(k.c2, 0) * f.pulse_rate_Hz) * f.pulse_rate_Hz END AS flow_Lpmin,
   f.pulse_rate_Hz, k.kind, k.cal_id, k.kind = 'pulses' AND (f.pulse_rate_Hz < k.range_least OR f.pulse_rate_Hz > k.range_most) AS extrapolated,
-  CASE WHEN k.cal_id IS NULL THEN 'no_calibration' WHEN k.kind = 'fixed' THEN NULL WHEN f.pulse_rate_Hz IS NULL THEN 'no_pulses' WHEN f.pulse_rate_Hz = 0 THEN 'stopped' END AS reason,
-  f.simulated
+  ${flowWhyNot} AS reason, f.simulated
 FROM flow f JOIN boot b ON b.boot_id = f.boot_id
 LEFT JOIN calibration k ON k.cal_id = ${inForceSql('b.rig_id', 'flow', 'f.boot_id', 'f.tick')};`;

@@ -1,6 +1,7 @@
+import { CHECK_WITHIN_h } from '../../../sense/load/check.js';
+import { ZEROS_APART_h } from '../../../sense/load/zero.js';
 import { inForceSql } from '../../records/in_force.js';
 import { placeUtcSql } from '../../records/place.js';
-import { verifiedWithin_h } from '../../verified.js';
 import { iso } from '../002_views.js';
 
 /** The newest place of a rig. */
@@ -60,26 +61,29 @@ SELECT r.result_id, r.run_id, n.name AS run, r.name, r.value, r.u, r.dof, r.expa
 FROM result r JOIN run n ON n.run_id = r.run_id;
 `;
 
-const limit_us = `${verifiedWithin_h * 3600}e6`;
-/** A standing zero on one side of the run, near enough, under the calibration that holds there. */
-const zeroBeside = (side: 'before' | 'after'): string => {
-  const [boot, tick, t, order] = side === 'before' ? ['s.boot_a', 's.tick_a', 's.from_us', '<='] : ['s.boot_z', 's.tick_z', 's.to_us', '>='];
-  return `EXISTS (SELECT 1 FROM zero z WHERE z.rig_id = s.rig_id AND z.retired_utc_us IS NULL AND (z.boot_id, z.tick) ${order} (${boot}, ${tick})
-      AND abs(z.utc_us - ${t}) <= ${limit_us} AND ${inForceSql('z.rig_id', 'load', 'z.boot_id', 'z.tick')} = ${inForceSql('s.rig_id', 'load', boot, tick)})`;
+/** The zeros that enclose the run s: the last at or before its start, the first at or after its end, of those that stand. */
+const enclosing = (side: 'before' | 'after', column: string): string => {
+  const [boot, tick, order, way] = side === 'before' ? ['s.boot_a', 's.tick_a', '<=', 'DESC'] : ['s.boot_z', 's.tick_z', '>=', 'ASC'];
+  return `(SELECT ${column} FROM zero z WHERE z.rig_id = s.rig_id AND z.retired_utc_us IS NULL AND (z.boot_id, z.tick) ${order} (${boot}, ${tick})
+      AND ${inForceSql('z.rig_id', 'load', 'z.boot_id', 'z.tick')} = ${inForceSql('s.rig_id', 'load', boot, tick)}
+      ORDER BY z.boot_id ${way}, z.tick ${way}, z.zero_id ${way} LIMIT 1)`;
 };
+/** From one of them to the next, on the way through the run, too long a time passes. */
+const zerosApart = `EXISTS (SELECT 1 FROM zero p WHERE p.rig_id = s.rig_id AND p.retired_utc_us IS NULL AND p.utc_us BETWEEN ${enclosing('before', 'z.utc_us')} AND ${enclosing('after', 'z.utc_us')} - 1
+      AND coalesce((SELECT min(n.utc_us) FROM zero n WHERE n.rig_id = s.rig_id AND n.retired_utc_us IS NULL AND n.utc_us > p.utc_us), p.utc_us) - p.utc_us > ${ZEROS_APART_h * 3600}e6)`;
 const checkNear = (passed: 0 | 1): string => `EXISTS (SELECT 1 FROM check_mass c WHERE c.rig_id = s.rig_id AND c.retired_utc_us IS NULL AND c.passed = ${passed}
-      AND c.utc_us BETWEEN s.from_us - ${limit_us} AND s.to_us + ${limit_us})`;
+      AND c.utc_us BETWEEN s.from_us - ${CHECK_WITHIN_h * 3600}e6 AND s.to_us + ${CHECK_WITHIN_h * 3600}e6)`;
 
 export const runs = `
 CREATE VIEW runs AS
--- Named spans of the record. verified: 1 with a zero before and one after and a check mass that passed, each at most ${verifiedWithin_h} h off, under the
--- calibration of the run; else 0, and why says what is missing: no_span, no_calibration, no_zero_before, no_zero_after, no_check_mass,
--- check_failed. recorded_s: the spans together. going_on: 1 until it is ended.
+-- Named spans of the record. verified: 1 with a zero before and one after, under the calibration of the run and with at most ${ZEROS_APART_h} h from
+-- one zero to the next, and a check mass that passed at most ${CHECK_WITHIN_h} h off; else 0, and why says what is missing: no_span, no_calibration,
+-- no_zero_before, no_zero_after, zeros_apart, no_check_mass, check_failed. recorded_s: the spans together. going_on: 1 until it is ended.
 SELECT w.run_id, w.rig_id, w.name, w.note, w.archived, ${iso('w.from_us')} AS from_t, ${iso('w.to_us')} AS to_t, w.recorded_s, w.going_on, w.why IS NULL AS verified, w.why,
   ${iso('w.made_utc_us')} AS made, w.author, ${simulated} AS simulated
 FROM (SELECT s.*, CASE WHEN s.boot_a IS NULL THEN 'no_span' WHEN ${inForceSql('s.rig_id', 'load', 's.boot_a', 's.tick_a')} IS NULL THEN 'no_calibration'
-    WHEN ${checkNear(0)} THEN 'check_failed' WHEN NOT ${zeroBeside('before')} THEN 'no_zero_before' WHEN NOT ${zeroBeside('after')} THEN 'no_zero_after'
-    WHEN NOT ${checkNear(1)} THEN 'no_check_mass' END AS why
+    WHEN ${enclosing('before', 'z.zero_id')} IS NULL THEN 'no_zero_before' WHEN ${enclosing('after', 'z.zero_id')} IS NULL THEN 'no_zero_after'
+    WHEN ${zerosApart} THEN 'zeros_apart' WHEN ${checkNear(0)} THEN 'check_failed' WHEN NOT ${checkNear(1)} THEN 'no_check_mass' END AS why
   FROM (SELECT g.*, ${placeUtcSql('g.boot_a', 'g.tick_a')} AS from_us, ${placeUtcSql('g.boot_z', 'g.tick_z')} AS to_us
     FROM (SELECT r.*, a.boot_id AS boot_a, a.tick_from AS tick_a, z.boot_id AS boot_z, coalesce(z.tick_to, ${newestTick('z.boot_id')}) AS tick_z,
         EXISTS (SELECT 1 FROM run_span o WHERE o.run_id = r.run_id AND o.tick_to IS NULL) AS going_on,
