@@ -43,7 +43,7 @@ const systematic = (id: string, says: string, cure: string): Told => ({ id, says
  * @throws OUT_OF_RANGE for a density that is none
  */
 export function hungLoads(loads: readonly (readonly HungPiece[])[], hung: HungIn): Quantity[] {
-  const newton_per_kg = pull(hung);
+  const newton_per_kg = newtonPerKg(hung);
   const arm = hung.kind === 'torque' ? lever(hung) : null;
   return loads.map((pieces) => {
     const mass = massOf(pieces, hung.set);
@@ -63,8 +63,8 @@ function massOf(pieces: readonly HungPiece[], set: string): Quantity {
   return combine(masses.reduce((s, m) => s + m.value, 0), 'kg', masses.map((m) => [m, 1] as const));
 }
 
-/** N for each kg of conventional mass. */
-function pull({ gravity, density_kg_m3 = REFERENCE_WEIGHT_kg_m3, air_kg_m3 = { value: REFERENCE_AIR_kg_m3, half: AIR_HALF_kg_m3 } }: HungIn): Quantity {
+/** N for each kg of conventional mass, in air. @throws OUT_OF_RANGE for a density that is none */
+export function newtonPerKg({ gravity, density_kg_m3 = REFERENCE_WEIGHT_kg_m3, air_kg_m3 = { value: REFERENCE_AIR_kg_m3, half: AIR_HALF_kg_m3 } }: Pick<HungIn, 'gravity' | 'density_kg_m3' | 'air_kg_m3'>): Quantity {
   const g = known(gravity.value_m_s2, 'm/s2', gravity.u_m_s2, systematic(`gravity: ${gravity.says}`, 'local gravity', 'enter gravity as surveyed at the place'));
   const floats = buoyancyFactor(density_kg_m3, air_kg_m3.value);
   const slope = (buoyancyFactor(density_kg_m3, air_kg_m3.value + 0.01) - floats) / 0.01;

@@ -29,7 +29,7 @@ export function readPoints(text: string, file: string): LoadPoint[] {
       if (!NUMBER.test(cell) || !Number.isFinite(Number(cell))) throw refuse(row, `its ${name} ${cell === '' ? 'is missing' : `"${cell}" is no number`}`);
     }
     const direction = directions[way.toLowerCase()];
-    if (direction === undefined) throw refuse(row, `its direction "${way}" must be up, down or nothing`);
+    if (direction === undefined) throw refuse(row, `its direction "${way}" must be up, down or nothing${/\d/.test(way) ? '; decimals are written with a point, as in 0.5' : ''}`);
     return { load: Number(load), count: Number(counts), direction };
   });
 }
