@@ -1,7 +1,8 @@
 import type { ClockMapPiece } from '../link/dated.js';
 import type { Sheet } from './sheet.js';
-import { known, scaled, within } from './uncertainty/quantity.js';
+import { scaled, within } from './uncertainty/quantity.js';
 import type { Quantity } from './uncertainty/quantity.js';
+import { limitsOverSd } from './uncertainty/source.js';
 
 export interface BoardTime {
   readonly boot_id: number;
@@ -28,7 +29,8 @@ export function tickLength(time: BoardTime, tick_from: number, tick_to: number, 
     const clock = within(1, '', limit, { ...source, says: 'board clock, not yet measured', cure: 'let the board run for some minutes: its clock is measured against the computer\'s' });
     return scaled(clock, nominal_us_per_tick, 'us/tick');
   }
-  return known(rate.us_per_tick, 'us/tick', rate.u, { ...source, says: 'board clock, as measured against the computer\'s' });
+  // The map is what the exchanges leave possible: bounds, and nothing beyond them.
+  return within(rate.us_per_tick, 'us/tick', rate.u * limitsOverSd.rectangular, { ...source, says: 'board clock, as measured against the computer\'s' });
 }
 
 interface Rate {

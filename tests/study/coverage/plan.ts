@@ -13,13 +13,15 @@ export interface Rig {
   readonly own: Draws;
   /** Of its twin. */
   readonly seed: number;
+  /** The same rig, its draws from the start. */
+  anew(): Rig;
 }
 
 /** A third of all rigs break the assumptions: every third kind. */
 export function rigAt(seed: number, index: number): Rig {
   const kind = Math.floor(index / RIGS_A_KIND);
   const own = new Draws(mixed(seed, 2 * index + 1));
-  return { index, kind, broken: kind % 3 === 2, ofKind: new Draws(mixed(seed, -1 - kind)), own, seed: Math.floor(own.uniform(0, 2 ** 32)) };
+  return { index, kind, broken: kind % 3 === 2, ofKind: new Draws(mixed(seed, -1 - kind)), own, seed: Math.floor(own.uniform(0, 2 ** 32)), anew: () => rigAt(seed, index) };
 }
 
 /** How many rigs in all, so that `kept` of them keep to the assumptions. */

@@ -18,10 +18,14 @@ export function table(result: StudyResult): string {
 
 function lines(f: Findings): string[] {
   const { coverage: c, width: w, broken: b } = f;
+  const judged = (what: string, j: Findings['plain']): string[] =>
+    j.n === 0 ? [] : [`      ${what}: ${j.n}, ${percent(j.share)} +- ${percent(j.se)}${j.from === null || j.to === null ? ', too few to judge' : `, must be ${percent(j.from)} to ${percent(j.to)}: ${mark(j.holds)}`}`];
   return [
     '',
     `${f.quantity}: ${f.rigs} rigs, ${percent(f.rectangular_share)} of budgets ruled by limits, mean error ${f.bias.z.toFixed(1)} of its standard errors`,
-    `  (a) covered ${percent(c.share)} +- ${percent(c.se)}, must be ${percent(c.from)} to ${percent(c.to)}: ${mark(c.holds)}`,
+    `  (a) covered ${percent(c.share)} +- ${percent(c.se)}`,
+    ...judged('without a ruling limit', f.plain),
+    ...judged('ruled by a limit', f.by_limits),
     ...f.thirds.map(
       (t) => `  (b) third ${t.third} by ${t.by.padEnd(12)} covered ${percent(t.share)} +- ${percent(t.se)}, SD of error/u ${t.sd_of_error_over_u.toFixed(3)}: ${mark(t.holds)}`,
     ),

@@ -26,7 +26,7 @@ describe('the rules of the coverage study', () => {
   });
 
   it('stop one that is too narrow, too wide, or biased', () => {
-    expect(findings('torque', trials(0.85)).coverage.holds).toBe(false);
+    expect(findings('torque', trials(0.85)).plain.holds).toBe(false);
     const wide = findings('torque', trials(1.25));
     expect(wide.width.holds).toBe(false);
     expect(wide.thirds.some((t) => !t.holds)).toBe(true);

@@ -23,6 +23,13 @@ export interface Share {
   readonly se: number;
 }
 
+/** null limits: too few to be judged by themselves. */
+export interface Judged extends Share {
+  readonly from: number | null;
+  readonly to: number | null;
+  readonly holds: boolean;
+}
+
 export interface Third extends Share {
   readonly by: 'u' | 'load' | 'since_zero_h';
   readonly third: 1 | 2 | 3;
@@ -35,7 +42,10 @@ export interface Findings {
   readonly quantity: string;
   readonly rigs: number;
   readonly rectangular_share: number;
-  readonly coverage: Share & { readonly from: number; readonly to: number; readonly holds: boolean };
+  readonly coverage: Share;
+  /** The same for budgets without and with a rectangular line above half of u: the interval of these may hold more than it says. */
+  readonly plain: Judged;
+  readonly by_limits: Judged;
   readonly thirds: readonly Third[];
   /** Mean stated half width over that of an interval computed with the true variances. */
   readonly width: { readonly ratio: number; readonly se: number; readonly limit: number; readonly holds: boolean };
@@ -58,10 +68,9 @@ const BROKEN_LEAST = 0.9;
 export function findings(quantity: string, trials: readonly Trial[], slack_se = 0): Findings {
   const kept = trials.filter((t) => !t.broken);
   const rectangular_share = meanOf(kept.map((t) => (t.rectangular ? 1 : 0)));
-  // Where most budgets are ruled by limits, the interval may hold more than it says.
-  const to = rectangular_share > 0.5 ? 0.99 : 0.965;
-  const share = shareOf(kept);
-  const coverage = { ...share, from: 0.935, to, holds: share.share >= 0.935 - slack_se * share.se && share.share <= to + slack_se * share.se };
+  const coverage = shareOf(kept);
+  const plain = judged(kept.filter((t) => !t.rectangular), 0.965, slack_se);
+  const by_limits = judged(kept.filter((t) => t.rectangular), 0.99, slack_se);
   const thirds = (['u', 'load', 'since_zero_h'] as const).flatMap((by) => thirdsBy(by, kept, slack_se));
   const width = widthOf(kept, slack_se);
   const broken = brokenOf(trials.filter((t) => t.broken), slack_se);
@@ -72,11 +81,13 @@ export function findings(quantity: string, trials: readonly Trial[], slack_se = 
     rigs: kept.length,
     rectangular_share,
     coverage,
+    plain,
+    by_limits,
     thirds,
     width,
     broken,
     bias: { mean_error, z: mean_error / (sdOf(errors) / Math.sqrt(errors.length)) },
-    holds: coverage.holds && thirds.every((t) => t.holds) && width.holds && (broken?.holds ?? true),
+    holds: plain.holds && by_limits.holds && thirds.every((t) => t.holds) && width.holds && (broken?.holds ?? true),
   };
 }
 
@@ -88,6 +99,15 @@ function shareOf(trials: readonly Trial[], good: (t: Trial) => boolean = covered
   return { n, share, se: Math.sqrt((share * (1 - share)) / n) };
 }
 
+/** So many that 93.5 and 96.5 % lie two standard errors either side of 95 %. */
+const JUDGED_LEAST_n = 800;
+
+function judged(trials: readonly Trial[], to: number, slack_se: number): Judged {
+  const s = shareOf(trials);
+  if (s.n < (slack_se > 0 ? 100 : JUDGED_LEAST_n)) return { ...s, from: null, to: null, holds: true };
+  return { ...s, from: 0.935, to, holds: s.share >= 0.935 - slack_se * s.se && s.share <= to + slack_se * s.se };
+}
+
 function thirdsBy(by: Third['by'], trials: readonly Trial[], slack_se: number): Third[] {
   const sorted = [...trials].sort((a, b) => a[by] - b[by]);
   // A quantity that has no zero has no time since it.
@@ -97,7 +117,8 @@ function thirdsBy(by: Third['by'], trials: readonly Trial[], slack_se: number): 
     const s = shareOf(part);
     const sd_of_error_over_u = Math.sqrt(meanOf(part.map((t) => (t.error / t.u) ** 2)));
     const rectangular_share = meanOf(part.map((t) => (t.rectangular ? 1 : 0)));
-    const least = rectangular_share > 0.5 ? 0.6 : 0.9;
+    // From 0.9 with none ruled by limits to 0.6 with all of them.
+    const least = 0.9 - 0.3 * rectangular_share;
     // Of a scatter from n readings; limits for it are as for a normal error.
     const slack_sd = (slack_se * sd_of_error_over_u) / Math.sqrt(2 * part.length);
     const slack = slack_se * s.se;

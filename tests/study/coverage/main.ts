@@ -1,0 +1,77 @@
+import { fileURLToPath } from 'node:url';
+import { Worker } from 'node:worker_threads';
+
+import { readOptions } from './options.js';
+import type { Options } from './options.js';
+import { rigsInAll } from './plan.js';
+import { table } from './report.js';
+import { findings } from './rules.js';
+import type { Findings, Trial } from './rules.js';
+
+/** What one worker does: every `step`th rig from `first` on. */
+export interface Share {
+  readonly seed: number;
+  readonly first: number;
+  readonly step: number;
+  readonly rigs: number;
+}
+
+export interface StudyResult {
+  readonly simulated: true;
+  readonly seed: number;
+  readonly quick: boolean;
+  readonly rigs: { readonly in_all: number; readonly keeping: number; readonly breaking: number };
+  /** Figures may lie so many of their standard errors outside a limit. */
+  readonly slack_se: number;
+  readonly quantities: readonly Findings[];
+  /** Rigs whose calibration or reading the software refused, with its reason. */
+  readonly refused: Readonly<Record<string, number>>;
+  readonly seconds: number;
+  readonly holds: boolean;
+}
+
+export interface Share_result {
+  readonly trials: readonly Trial[];
+  readonly refused: readonly string[];
+}
+
+async function study(options: Options): Promise<StudyResult> {
+  const began = performance.now();
+  const in_all = rigsInAll(options.rigs);
+  const parts = await Promise.all(Array.from({ length: options.workers }, (_, first) => run({ seed: options.seed, first, step: options.workers, rigs: in_all })));
+  const trials = parts.flatMap((p) => p.trials);
+  const slack_se = options.quick ? 2 : 0;
+  const quantities = [...new Set(trials.map((t) => t.quantity))].sort().map((q) => findings(q, trials.filter((t) => t.quantity === q), slack_se));
+  const refused: Record<string, number> = {};
+  for (const why of parts.flatMap((p) => p.refused)) refused[why] = (refused[why] ?? 0) + 1;
+  const breaking = Math.floor(in_all / 3);
+  return {
+    simulated: true,
+    seed: options.seed,
+    quick: options.quick,
+    rigs: { in_all, keeping: in_all - breaking, breaking },
+    slack_se,
+    quantities,
+    refused,
+    seconds: Math.round((performance.now() - began) / 100) / 10,
+    holds: quantities.length > 0 && quantities.every((q) => q.holds),
+  };
+}
+
+function run(share: Share): Promise<Share_result> {
+  return new Promise((done, failed) => {
+    const worker = new Worker(fileURLToPath(new URL('worker.js', import.meta.url)), { workerData: share });
+    worker.once('message', (result: Share_result) => done(result));
+    worker.once('error', failed);
+  });
+}
+
+try {
+  const options = readOptions(process.argv.slice(2));
+  const result = await study(options);
+  console.log(options.json ? JSON.stringify(result) : table(result));
+  process.exitCode = result.holds ? 0 : 1;
+} catch (thrown) {
+  console.error(thrown instanceof Error ? thrown.message : String(thrown));
+  process.exitCode = 2;
+}
