@@ -9,7 +9,7 @@ import type { BatchResult } from '../store/rows.js';
 import type { Store } from '../store/store.js';
 import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView, ValuesView } from './bench.js';
 import { Fresh } from './fresh.js';
-import { benchMetrics } from './live_metrics.js';
+import { benchMetrics, markMetrics } from './live_metrics.js';
 import { LiveSensors } from './live_sensors.js';
 import { LiveValues } from './live_values.js';
 
@@ -177,7 +177,8 @@ export class LiveBench implements Bench {
   }
 
   metrics(): readonly Metric[] {
-    return [...benchMetrics(this, this.#options.store), ...(this.#options.linkMetrics?.() ?? [])];
+    const marks = this.#speed === null ? [] : markMetrics(this.#speed.marks);
+    return [...benchMetrics(this, this.#options.store), ...marks, ...(this.#options.linkMetrics?.() ?? [])];
   }
 
   subscribe(listener: (event: LiveEvent) => void): () => void {

@@ -5,7 +5,6 @@ import type { FlowReading } from '../sense/flow.js';
 import { sheetOf } from '../sense/sheet.js';
 import type { SpeedReading } from '../sense/speed.js';
 import { tickLength } from '../sense/speed_clock.js';
-import type { MarkCounts } from '../sense/wheel/marker.js';
 import type { Store } from '../store/store.js';
 import { valueUnits } from './bench.js';
 import type { Dated, ValueName, ValuesView, ValueView } from './bench.js';
@@ -70,10 +69,6 @@ export class LiveValues {
   /** The link is down, or the number of magnets another: nothing is measured until it is measured again. */
   forget(): void {
     this.#windows = this.#empty();
-  }
-
-  get marks(): MarkCounts {
-    return this.#windows.edges.marked().counts;
   }
 
   at({ dated, utc_us, shaft, fresh }: Asked): ValuesView {

@@ -5,6 +5,7 @@ import type { LoadModel, ThermistorModel } from '../../../host/sense/calibration
 import { hotModel } from '../../../host/sense/thermal/hot_model.js';
 import type { LiveEvent, ValuesView } from '../../../host/serve/bench.js';
 import { LiveBench } from '../../../host/serve/live.js';
+import { metricsText } from '../../../host/serve/metrics.js';
 import { openStore } from '../../../host/store/open.js';
 import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
@@ -120,6 +121,12 @@ describe('values in SI, live', () => {
     expect(power_W.value).toBeCloseTo((2000 / 500_000) * ((2 * Math.PI * 600) / 60), 4);
     expect(power_W.state).toBe('measured');
     expect(force_N).toMatchObject({ state: 'not_measured', reason: 'the calibration is of torque in place' });
+    const metrics = metricsText(live.metrics());
+    expect(metrics).toMatch(/^smallbrake_torque_newton_metres\{of="value"\} 0\.00[34]/m);
+    expect(metrics).toMatch(/^smallbrake_torque_newton_metres\{of="U95"\}/m);
+    expect(metrics).toMatch(/^smallbrake_edges_judged_total\{mark="good"\} \d+/m);
+    // Nobody vouches for the couple.
+    expect(metrics).not.toMatch(/smallbrake_hot_celsius/);
   });
 
   it('take a corrected calibration at once, and the force of one at the cell', () => {
