@@ -112,6 +112,8 @@ export class LeanBoard implements LeanSink, Pins {
       const heard = this.#heard[0]?.cycle ?? Infinity;
       const own = Math.min(this.program.next_cycle, this.#hot.due_cycle, heard);
       const next = Math.min(own, pending.cycle);
+      // So that the truth of a line stands where it left, however far this runs.
+      if (this.#truth !== null) this.line.flush(Math.min(next, this.#front_cycle, to));
       if (next > this.#front_cycle && this.#front_cycle < to) {
         this.world.leap();
         this.#front_cycle = this.cycleOf(this.world.t_s);

@@ -1,3 +1,4 @@
+import { CYCLES_PER_TICK } from '../../../protocol/messages.js';
 import type { BoardMessage } from '../../../protocol/messages.js';
 import type { Scenario } from '../scenario.js';
 import type { Act } from '../world/acts.js';
@@ -35,6 +36,8 @@ export class SamplesBench implements LineSink {
   readonly #reuse: boolean;
   #block = newBlock();
   #boot = -1;
+  /** True bench time of tick 0, by boot. */
+  readonly #zeros_s: number[] = [];
 
   constructor(scenario: Scenario, seed: number, options: SamplesOptions = {}) {
     this.scenario = scenario;
@@ -52,6 +55,16 @@ export class SamplesBench implements LineSink {
   /** Bench time at which an act would take effect now: up to 13 ms ahead of t_s. */
   get act_s(): number {
     return this.#board.world.t_s;
+  }
+
+  /** True length of the board's tick. */
+  get us_per_tick(): number {
+    return (CYCLES_PER_TICK * 1e6) / this.#board.cycles_per_s;
+  }
+
+  /** True bench time of a tick of the boot of that number. */
+  timeOf(boot: number, tick: number): number {
+    return (this.#zeros_s[boot] ?? NaN) + (tick * this.us_per_tick) / 1e6;
   }
 
   /** What really is, at act_s. */
@@ -178,7 +191,9 @@ export class SamplesBench implements LineSink {
     const { boot, program } = this.#board;
     if (boot === this.#boot) return;
     this.#boot = boot;
-    this.#block.boots.push({ boot, t_s: program.timeOfTick(0), hello: program.hello });
+    const t_s = program.timeOfTick(0);
+    this.#zeros_s[boot] = t_s;
+    this.#block.boots.push({ boot, t_s, hello: program.hello });
   }
 }
 

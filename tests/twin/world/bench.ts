@@ -19,10 +19,11 @@ export class Bench {
   readonly board: Board;
   #text = '';
 
-  constructor(scenario: Scenario, seed = 1) {
+  constructor(scenario: Scenario, seed = 1, eeprom?: Uint8Array) {
     this.board = new Board({
       scenario,
       seed,
+      ...(eeprom && { eeprom }),
       flash: parseHex(readFileSync(hexFile, 'latin1')),
       truth: { record: (r) => this.truth.push(r) },
       out: (bytes) => (this.#text += Buffer.from(bytes).toString('latin1')),
