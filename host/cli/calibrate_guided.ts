@@ -38,6 +38,24 @@ export function addGuidedOptions(command: Command): void {
     .option('--arm <length>', 'guided: masses hang at the cell, and this long is the arm, such as 60mm');
 }
 
+/** What else a person at the bench is led through. */
+export function addGuidedActs(calibrate: Command, output: Output): void {
+  const add = (act: 'match' | 'flow' | 'wheel', says: string, answer?: { readonly option: string; readonly name: string; readonly says: string }): void => {
+    const command = addDaemonOptions(calibrate.command(act)).description(says);
+    if (answer !== undefined) command.option(`--${answer.name} <${answer.option}>`, answer.says);
+    // The parent has some of these options too, and commander gives it the word first.
+    command.action(async (_own: unknown, called: Command) => {
+      const options: DaemonOptions & { keep?: boolean } & Record<string, unknown> = called.optsWithGlobals();
+      const told = answer === undefined ? undefined : options[answer.name];
+      const answers = answer === undefined || typeof told !== 'string' ? {} : { [answer.name]: told };
+      process.exitCode = await runGuided({ act, answers, listen: options.listen, db: options.db, keep: options.keep === true }, output);
+    });
+  };
+  add('match', 'both coolant sensors in one bath: how far they stand apart', { option: 'parts', name: 'sensors', says: 'resistance at 25 C and B of both, such as "10k 3950", where they have no calibration yet' });
+  add('flow', 'coolant flow by bucket and stopwatch; with a pulse meter, its curve', { option: 'step', name: 'balance', says: 'step of the balance and temperature of the water, such as "1 g, 20 C"' });
+  add('wheel', 'where the magnets stand on the wheel, from a smooth spin by hand');
+}
+
 /** @throws WRONG_USE */
 export async function calibrateGuided(options: GuidedOptions, output: Output): Promise<void> {
   process.exitCode = await runGuided({ act: 'load', answers: answersOf(options), listen: options.listen, db: options.db, keep: options.keep === true }, output);
