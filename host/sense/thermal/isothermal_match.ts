@@ -2,7 +2,7 @@ import { coefficientsOf } from '../calibration/model.js';
 import type { MatchModel } from '../calibration/model.js';
 import type { Sheet } from '../sheet.js';
 import { expanded } from '../uncertainty/coverage.js';
-import { also, u, within } from '../uncertainty/quantity.js';
+import { also, within } from '../uncertainty/quantity.js';
 import { differenceSpan, meanBath_C } from './coolant_difference.js';
 import type { CoolantIds, CoolantModels, CoolantSums } from './coolant_difference.js';
 import { systematic } from './ids.js';
@@ -19,6 +19,8 @@ const LEAST_n = 20;
 const MOVES_K_per_min = 0.1;
 /** Two like beads follow a bath within this of each other (common practice, no source). */
 const LAG_s = 3;
+/** A standard uncertainty from the converter's steps that is worth another try. */
+const STANDS_STILL_K = 0.02;
 /** Beyond this share of certainty the parts are not what the sheet says, or the bath is not one. */
 const IMPLAUSIBLE = 0.999;
 
@@ -54,14 +56,14 @@ export function isothermalMatch(rows: readonly CoolantSums[], duration_s: number
   }
   const lag_K = (Math.abs(drift_K_per_min) / 60) * LAG_s;
   const offset = also(span.quantity, within(0, 'K', lag_K, systematic(`${ids.span}: bath moved`, 'the bath moved during the match', 'stir the bath and wait')));
-  const steps_K = u({ ...offset, parts: offset.parts.filter((p) => p.source.id.endsWith(' step')) });
+  const steps_K = Math.hypot(span.in.step_u_K, span.out.step_u_K);
   return {
     state: 'matched',
     model: { kind: 'isothermal', at_C: bath.mean, errors: [], ...coefficientsOf([onceOnly(offset)]) },
     offset_K,
     u_noise_K: apart.u_mean ?? 0,
     drift_K_per_min,
-    warning: steps_K > 0.02 ? `the readings stand still on steps of the converter, which leaves ${steps_K.toFixed(3)} K: match with the bath a little warmer, or moving slowly` : null,
+    warning: steps_K > STANDS_STILL_K ? `the readings stand still on steps of the converter, which leaves ${steps_K.toFixed(3)} K: match with the bath a little warmer, or moving slowly` : null,
   };
 }
 

@@ -134,8 +134,8 @@ const BETA_RANGE_C = [-10, 100] as const;
 /**
  * From R at 25 C and one B. That no thermistor has one B is a line of the budget: an error that is 0 at 25 C and at the
  * temperature that B leads to, and grows from there as the second B of the data sheet (or else a B25/85 that is 1.5 % above
- * B25/50) says, twice as much for the cold side: q (ln R - ln R25) (ln R - ln R at beta_to_C) in 1/T. Its sign is known, but a beta curve has no room for
- * it: take the table instead.
+ * B25/50) says, twice as much for the cold side: q (ln R - ln R25) (ln R - ln R at beta_to_C) in 1/T. Its sign is known,
+ * but a beta curve has no room for it: take the table instead.
  * @throws CURVE_UNFIT, OUT_OF_RANGE
  */
 export function betaModel({ R25_ohm, beta_K, beta_to_C, other }: BetaPart, divider: Divider, sheet: Sheet, ids: ThermistorIds): ThermistorModel {

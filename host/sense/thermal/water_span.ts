@@ -42,6 +42,8 @@ export interface InputSpan {
   readonly mean: Quantity | null;
   /** Noise of one conversion in the mean of a message, as temperature: where too few messages show the scatter. */
   readonly noise_K: number;
+  /** What the converter's steps leave in the mean, as standard uncertainty. */
+  readonly step_u_K: number;
 }
 
 const STEPS = 1024;
@@ -49,7 +51,7 @@ const STEPS = 1024;
 const RANGE_OVER_SD = 4.7;
 
 export function inputSpan(sums: readonly InputSum[], model: ThermistorModel, sheet: Sheet, ids: WaterIds): InputSpan {
-  const none = (state: WaterState, reason: string): InputSpan => ({ state, reason, t_C: [], mean: null, noise_K: Number.NaN });
+  const none = (state: WaterState, reason: string): InputSpan => ({ state, reason, t_C: [], mean: null, noise_K: Number.NaN, step_u_K: Number.NaN });
   if (sums.length === 0) return none('none', `no message of ${ids.input} came`);
   const ratios: number[] = [];
   for (const { sum, spread } of sums) {
@@ -84,7 +86,8 @@ export function inputSpan(sums: readonly InputSum[], model: ThermistorModel, she
     [within(0, 'C', heat_K, systematic(`${ids.rig}: ${ids.type} heats itself`, 'the thermistors heat themselves')), 1],
     ...model.errors.map((term) => [errorQuantity(term, term.per === 'value' ? value : 1, 'C'), 1] as const),
   ]);
-  return { state: 'read', reason: null, t_C, mean, noise_K: Math.abs(per_LSB) * Math.sqrt((noise_step ** 2 + (noise_step > 0 ? 1 / 12 : 0)) / WATER_SAMPLES) };
+  const noise_K = Math.abs(per_LSB) * Math.sqrt((noise_step ** 2 + (noise_step > 0 ? 1 / 12 : 0)) / WATER_SAMPLES);
+  return { state: 'read', reason: null, t_C, mean, noise_K, step_u_K: round_K / Math.sqrt(3) };
 }
 
 /**

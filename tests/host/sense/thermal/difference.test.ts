@@ -89,7 +89,7 @@ describe('the coolant difference', () => {
     const random = seeded(5);
     const z: number[] = [];
     let held = 0;
-    const n = 300;
+    const n = 200;
     for (let i = 0; i < n; i++) {
       const b = new Bench(1000 + i, noise_LSB);
       const bath = 18 + 8 * random();
@@ -101,9 +101,9 @@ describe('the coolant difference', () => {
     }
     const { mean, sd } = spread(z);
     expect(Math.abs(mean)).toBeLessThan(3 / Math.sqrt(n));
-    expect(sd).toBeGreaterThan(0.88);
-    expect(sd).toBeLessThan(1.1);
-    expect(held / n).toBeGreaterThan(0.92);
+    expect(sd).toBeGreaterThan(0.87);
+    expect(sd).toBeLessThan(1.13);
+    expect(held / n).toBeGreaterThan(0.91);
   });
 });
 
@@ -142,7 +142,8 @@ describe('swapped sensors', () => {
   it('are not told without heat, from few readings, or within the doubt', () => {
     expect(swappedSensors(seen(-2), false).state).toBe('no_heat');
     expect(swappedSensors(seen(-2, 2), true).state).toBe('cannot_tell');
-    expect(swappedSensors(seen(-0.01), true).state).toBe('cannot_tell');
+    const slightly = seen(-2).map((q) => ({ ...q, value: -0.5 * expanded(q).U }));
+    expect(swappedSensors(slightly, true).state).toBe('cannot_tell');
     expect(swappedSensors([...seen(-2, 2), ...seen(2, 1)], true).state).toBe('cannot_tell');
     expect(swappedSensors(seen(2), true).state).toBe('right');
   });
