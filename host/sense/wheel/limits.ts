@@ -9,6 +9,8 @@ export interface WheelLimits {
    * `relaxed_below_rpm`: relaxed is what could come to rest within one sector, w^2 < 2 a theta.
    */
   readonly deceleration_max_rad_s2: number | null;
+  /** Share of a turn from each magnet to the next, where it was learned: an uneven wheel is then known by its first revolution. */
+  readonly sector_share?: readonly number[] | null;
 }
 
 /**

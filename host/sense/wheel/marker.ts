@@ -19,6 +19,8 @@ export interface MarkCounts {
   readonly fresh: number;
 }
 
+/** While no rhythm is known, an interval this short beside the median is no sector, however uneven the wheel. */
+const SETTLE_BLANK = 0.25;
 /** Without an edge for this long, and for three times as long as one was due, the shaft stood. */
 const STANDS_us = 3_000_000;
 const STANDS_PERIODS = 3;
@@ -40,7 +42,8 @@ const CALM = 4;
  */
 export class EdgeMarker {
   readonly magnets: number;
-  readonly #limits: { readonly shortest: number; readonly relaxed: number; readonly stands: number };
+  readonly #sector_share: readonly number[] | null;
+  readonly #limits: { readonly shortest: number; readonly relaxed: number; readonly stands: number; readonly blank: number };
   readonly #edges: Record<Mark, number> = { unjudged: 0, good: 0, missed: 0, double: 0, impossible: 0 };
   #missing = 0;
   #fresh = 0;
@@ -58,12 +61,14 @@ export class EdgeMarker {
    */
   constructor(magnets: number, us_per_tick: number, limits: WheelLimits = wheelLimits) {
     this.magnets = magnets;
+    this.#sector_share = limits.sector_share ?? null;
     const shortest = revolution_ticks(limits.speed_max_rpm, us_per_tick) / magnets;
     this.#limits = {
       // An uneven wheel has sectors of half the mean.
       shortest: magnets === 1 ? shortest : shortest / 2,
       relaxed: relaxed_ticks(limits, magnets, us_per_tick) / magnets,
       stands: STANDS_us / us_per_tick,
+      blank: Math.min(SETTLE_BLANK, BLANK * magnets * Math.min(...(this.#sector_share ?? [1]))),
     };
   }
 
@@ -126,14 +131,14 @@ export class EdgeMarker {
 
   #settle(tick: number, interval: number): Mark {
     const known = this.#intervals;
-    if (known.length >= 2 && interval < BLANK * median(known.slice(-5))) return 'double';
+    if (known.length >= 2 && interval < this.#limits.blank * median(known.slice(-5))) return 'double';
     if (interval < this.#limits.shortest) return 'impossible';
     if (interval > this.#limits.stands && !(interval < STANDS_PERIODS * (known.at(-1) ?? Infinity))) return this.#first(tick);
     known.push(interval);
     if (known.length > settleLength(this.magnets)) known.shift();
     this.#last = tick;
     this.#sectors = 1;
-    this.#rhythm = settled(known, this.magnets);
+    this.#rhythm = settled(known, this.magnets, this.#sector_share);
     return this.#rhythm === null ? 'unjudged' : 'good';
   }
 

@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
 import { markEdges } from '../../../../host/sense/wheel/batch.js';
+import { wheelLimits } from '../../../../host/sense/wheel/limits.js';
 import { EdgeMarker, marks } from '../../../../host/sense/wheel/marker.js';
 import { RecentEdges } from '../../../../host/sense/wheel/recent.js';
 import { evenShares, spin, US_PER_TICK } from './support.js';
@@ -109,6 +110,20 @@ describe('edge marks', () => {
     const { counted, wrong } = wrongCounts(s, 4);
     expect(wrong).toBe(0);
     expect(counted).toBeGreaterThan(95);
+  });
+
+  it('know an uneven wheel that was learned by its first revolutions, whichever magnet comes first', () => {
+    const shares = [0.1, 0.2, 0.3, 0.4];
+    for (const first of [0, 1, 2, 3]) {
+      const turned = shares.map((_, k) => shares[(first + k) % 4] as number);
+      // The fifth interval is over with edge 5; unlearned it takes sixteen.
+      const s = spin(60, turned, () => 100e3, (i) => (i === 9 || i === 30 ? 'missed' : i === 12 ? 'double' : 'none'));
+      const learned = markEdges(s.ticks, 4, US_PER_TICK, { ...wheelLimits, sector_share: shares });
+      expect(learned.stretch.findIndex((x) => x === 0)).toBe(5);
+      expect(learned.counts).toMatchObject({ missing: 2, fresh: 1, edges: { missed: 2, double: 1 } });
+      expect(learned.sector.at(-1)).toBe(54);
+      expect(markEdges(s.ticks, 4, US_PER_TICK).stretch.findIndex((x) => x === 0)).toBeGreaterThan(15);
+    }
   });
 
   it('never throw, use bounded memory and judge each edge, whatever comes', () => {
