@@ -8,6 +8,7 @@ import { hotTrial } from './hot.js';
 import type { Rig } from './plan.js';
 import type { Trial } from './rules.js';
 import { speedTrial } from './speed.js';
+import { torqueTrial } from './torque.js';
 
 /** What one rig of the study read, and what was. null, reason: refused. */
 export type Read = { readonly said: Quantity; readonly truth: number; readonly load: number; readonly since_zero_h: number; readonly verified: boolean } | { readonly refused: string };
@@ -16,6 +17,7 @@ const quantities: readonly (readonly [string, (rig: Rig) => Read])[] = [
   ['coolant_difference', coolantTrial],
   ['hot_end', hotTrial],
   ['speed', speedTrial],
+  ['torque', torqueTrial],
 ];
 
 /** Every quantity once, of one rig. */
