@@ -18,7 +18,7 @@ export function pointsText(points: readonly LoadPoint[], fit: LoadFit, { si, uni
   const facts = columns([
     ['points', `${fit.n}, degrees of freedom ${fit.dof}`],
     ['residual sd', `${digits(fit.residual_sd, 4)} counts`],
-    ['lower limit factor', `${digits(limit.llf, 4)} ${per}, as ASTM E74 computes it${limit.as_E74_asks ? '' : ' (which asks for more points)'}`],
+    ['lower limit factor', `${digits(limit.llf, 4)} ${per}, as in ASTM E74${limit.as_E74_asks ? '' : ', which asks for more points'}`],
     ['hysteresis', hysteresis === null ? 'not known: no load was reached both ways' : `${sizeText(hysteresis.max, per)} at ${digits(hysteresis.at_load, 4)} ${per}`],
     ['repeatability', repeatability === null ? 'not known: no load was repeated' : sizeText(repeatability, per)],
     ['zero return', zero_return === null ? 'not known: fewer than two points without a load' : sizeText(zero_return, per)],
@@ -30,7 +30,7 @@ export function pointsText(points: readonly LoadPoint[], fit: LoadFit, { si, uni
   return [residualPlot(points, fit.residuals), wrapped(fit.choice.says), coefficients, facts, table].join('\n\n').replace(/ +$/gm, '');
 }
 
-const sizeText = ({ count, load, share }: Size, per: string): string => `${digits(count, 4)} counts = ${digits(load, 3)} ${per} = ${digits(100 * share, 2)} % of the span`;
+const sizeText = ({ count, load, share }: Size, per: string): string => `${digits(count, 4)} counts = ${digits(load, 3)} ${per} = ${digits(100 * share, 2)} % of span`;
 
 function wrapped(text: string): string {
   const lines = [''];
