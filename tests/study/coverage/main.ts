@@ -69,9 +69,9 @@ function run(share: Share): Promise<Share_result> {
 try {
   const options = readOptions(process.argv.slice(2));
   const result = await study(options);
-  console.log(options.json ? JSON.stringify(result) : table(result));
+  process.stdout.write(`${options.json ? JSON.stringify(result) : table(result)}\n`);
   process.exitCode = result.holds ? 0 : 1;
 } catch (thrown) {
-  console.error(thrown instanceof Error ? thrown.message : String(thrown));
+  process.stderr.write(`${thrown instanceof Error ? thrown.message : String(thrown)}\n`);
   process.exitCode = 2;
 }
