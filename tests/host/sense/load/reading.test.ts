@@ -32,6 +32,8 @@ describe('the zero at a moment', () => {
   it('is as sure as a zero where one was taken, and less so between, the less the further', () => {
     const of = (t_s: number): number => u(zeroAt(steady, t_s, straight, sheet)?.zero ?? { value: 0, unit: '', parts: [] });
     expect(of(0)).toBeCloseTo(5, 9);
+    const half_way = zeroAt(steady, 900, straight, sheet)?.zero.parts.filter((p) => p.source.id.endsWith('noise')) ?? [];
+    expect(half_way.map((p) => p.c_u)).toEqual([2.5, 2.5]);
     expect(of(900)).toBeGreaterThan(of(300));
   });
 
