@@ -1,6 +1,7 @@
 import type { CalibrationRecord, CheckRecord, ZeroRecord } from '../sense/calibration/record.js';
 import type { Channel } from '../sense/calibration/model.js';
 import type { Sheet } from '../sense/sheet.js';
+import type { Quantity } from '../sense/uncertainty/quantity.js';
 
 /** Columns of one stream, rising in tick; `n` rows of each hold. */
 interface Columns {
@@ -39,7 +40,10 @@ export interface Hole {
   readonly lost: number;
 }
 
-/** What the board said over one stretch of one boot: counts and ticks, no meanings. From rows, or straight from a board. */
+/**
+ * What the board said over one stretch of one boot: counts and ticks, no meanings. From rows, or straight from a board.
+ * Rows may reach beyond tick_from and tick_to: earlier edges give the rhythm, later conversions stand for the last turn.
+ */
 export interface Span {
   readonly boot_id: number;
   readonly simulated: boolean;
@@ -61,20 +65,30 @@ export interface Span {
 
 /** A value read off another instrument, as it stood over a span. */
 export interface Entered {
+  /** Of the entry in the record; two readings of one entry share its doubt. */
+  readonly entered_id?: number;
   readonly name: string;
   readonly value: number;
   readonly u: number;
   readonly unit: string;
+  /** From when it applied to the middle of the span; negative: it was read afterwards. */
   readonly age_s: number;
 }
 
+/** A zero or a check with its UTC, which tells its distance from a span of another boot. */
+type WithUtc<T> = T & { readonly utc_us?: number };
+
 /** All that is known besides the samples; versions as they held there. */
 export interface Knowledge {
+  /** Whose sensors these are: what they are off by is one source in all readings. Preset: of the calibrations. */
+  readonly rig_id?: number;
   readonly magnets: number;
   readonly calibrations: Readonly<Partial<Record<Channel, CalibrationRecord>>>;
   /** Near the span, in order of place; of the same rig, retired ones left out. */
-  readonly zeros: readonly ZeroRecord[];
-  readonly checks: readonly CheckRecord[];
+  readonly zeros: readonly WithUtc<ZeroRecord>[];
+  readonly checks: readonly WithUtc<CheckRecord>[];
   readonly sheet: Sheet;
   readonly entered: readonly Entered[];
+  /** Of all that turns, in kg m2; null or absent: not known. */
+  readonly inertia_kgm2?: Quantity | null;
 }
