@@ -115,7 +115,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
         stuck: breakage.resolve,
       },
     });
-    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) }, guide });
+    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) }, guide, records: { store, author: author(), now_us: () => clock.wall_us() } });
     const served = await serveAt(app, options.listen);
     leaveWord(options.servedFile, { url: served.url, pid: process.pid });
 

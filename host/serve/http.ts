@@ -12,6 +12,8 @@ import type { GuideWork } from './guide_desk.js';
 import type { Bound } from './guard.js';
 import { addGuide } from './guide_routes.js';
 import { securityHeaders } from './headers.js';
+import type { Desk } from './record_acts.js';
+import { addRecords } from './records.js';
 import { addRoutes } from './routes.js';
 import { acceptSockets } from './socket.js';
 import { Stream } from './stream.js';
@@ -30,6 +32,8 @@ export interface ServeOptions {
   readonly changes?: Changes;
   /** Guided work; without it there is none. */
   readonly guide?: GuideWork;
+  /** The record that is open here; without it nothing is told of what is kept. */
+  readonly records?: Desk;
 }
 
 export interface Served {
@@ -68,6 +72,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   addRoutes(app, options.bench, () => stream.metrics());
   addChanges(app, options.changes ?? null);
   addGuide(app, options.guide ?? null);
+  addRecords(app, options.records ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);
   return app;
 }

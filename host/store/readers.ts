@@ -1,6 +1,8 @@
 import type { Database, Statement } from 'better-sqlite3';
 
 import { NO_BOARD_ID } from '../../protocol/messages.js';
+import { newestRig, placeAt } from './records/rig.js';
+import type { NewestRig } from './records/rig.js';
 import { perStream } from './row_inserts.js';
 import type { StoredStream } from './row_inserts.js';
 
@@ -140,6 +142,20 @@ export class Readers {
       )
       .all(NO_BOARD_ID)
       .map((row) => ({ ...row, simulated: row.simulated === 1 }));
+  }
+
+  newestRig(): NewestRig | null {
+    return newestRig(this.#db);
+  }
+
+  /** @see placeAt */
+  placeAt(rig_id: number, utc_us: number): { boot_id: number | null; tick: number | null } {
+    return placeAt(this.#db, rig_id, utc_us);
+  }
+
+  /** As the view calibrations has them, oldest first. */
+  calibrations(rig_id: number): ViewRow[] {
+    return this.#db.prepare<[number], ViewRow>('SELECT * FROM calibrations WHERE rig_id = ? ORDER BY cal_id').all(rig_id);
   }
 
   #newestBoot(): number | null {

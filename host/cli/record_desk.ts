@@ -1,0 +1,72 @@
+import { existsSync } from 'node:fs';
+import { userInfo } from 'node:os';
+import { resolve } from 'node:path';
+
+import type { Command } from 'commander';
+
+import { systemClock } from '../clock.js';
+import { SmallbrakeError, fail } from '../errors.js';
+import { actOnRecord, readRecord } from '../serve/records.js';
+import type { RecordRoute } from '../serve/records.js';
+import { openStore } from '../store/open.js';
+import { askDaemon, daemonUrl } from './daemon_client.js';
+import { benchFile, dataFolder, demoFile } from './places.js';
+import { DEFAULT_LISTEN } from './values.js';
+
+export interface RecordOptions {
+  readonly listen?: string;
+  readonly db?: string;
+}
+
+export function addRecordOptions(command: Command): Command {
+  return command
+    .option('--listen <host:port>', `where the daemon serves (default: ${DEFAULT_LISTEN})`)
+    .option('--db <file>', 'the record; its daemon is asked if one runs, else the file is opened');
+}
+
+/**
+ * One writer to a file: the daemon does it where one runs, else this process does, under the file's lock.
+ * @param body null: read
+ * @throws NO_DAEMON, FILE_IN_USE, CANNOT_READ, and what the record answers
+ */
+export async function onRecord<T>(options: RecordOptions, route: RecordRoute, body: object | null): Promise<T> {
+  const db = options.db === undefined ? null : resolve(options.db);
+  try {
+    return await askDaemon<T>(daemonUrl(options.listen, db), `api/${route}`, body ?? undefined);
+  } catch (thrown) {
+    if (!(thrown instanceof SmallbrakeError) || thrown.code !== 'NO_DAEMON' || options.listen !== undefined) throw thrown;
+  }
+  return onFile(db ?? recordHere(), route, body) as T;
+}
+
+function onFile(file: string, route: RecordRoute, body: object | null): unknown {
+  if (!existsSync(file)) throw fail('CANNOT_READ', { file, reason: 'there is no such file' });
+  const store = openStore(file, { clock: systemClock });
+  try {
+    const desk = { store, author: author(), now_us: () => systemClock.wall_us() };
+    return body === null ? readRecord(desk, route) : actOnRecord(desk, route, body);
+  } finally {
+    store.close();
+  }
+}
+
+function recordHere(): string {
+  const folder = dataFolder(process.env);
+  return existsSync(benchFile(folder)) ? benchFile(folder) : demoFile(folder);
+}
+
+function author(): string {
+  try {
+    return userInfo().username;
+  } catch {
+    return 'unknown';
+  }
+}
+
+export const collect = (value: string, before: string[]): string[] => [...before, value];
+
+/** @throws WRONG_USE */
+export function idOf(word: string): number {
+  if (/^[1-9]\d{0,9}$/.test(word)) return Number(word);
+  throw fail('WRONG_USE', { word, why: 'must be the number of one, as the list has it' });
+}

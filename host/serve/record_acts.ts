@@ -1,0 +1,160 @@
+import { fail } from '../errors.js';
+import { channels } from '../sense/calibration/model.js';
+import type { Channel, Model } from '../sense/calibration/model.js';
+import { ageWarning, enteredNamed, enteredNames, enteredRows, enteredValue } from '../sense/entered.js';
+import { sheetRows } from '../sense/sheet.js';
+import type { SheetName } from '../sense/sheet.js';
+import { compare, toldAtEnd } from '../store/records/compare.js';
+import { corrected } from '../store/records/correct.js';
+import type { Correction } from '../store/records/correct.js';
+import { madeModel } from '../store/records/make.js';
+import type { Recipe } from '../store/records/make.js';
+import type { Store } from '../store/store.js';
+
+/** The record that is open in this process, and who asks. */
+export interface Desk {
+  readonly store: Store;
+  readonly author: string;
+  /** UTC in microseconds. */
+  readonly now_us: () => number;
+}
+
+export interface CalibrationAct {
+  readonly does: 'show' | 'compare' | 'retire' | 'correct' | 'add';
+  readonly cal_id?: number;
+  readonly other_id?: number;
+  readonly remark?: string;
+  readonly correction?: Correction;
+  readonly recipe?: Recipe;
+  readonly from?: 'now' | 'first';
+}
+
+export interface Entering {
+  readonly name: string;
+  readonly value: number;
+  readonly u?: number | null;
+  readonly utc_us?: number | null;
+  readonly remark?: string;
+}
+
+/** What is kept of the rig that was seen last. Each answers with plain JSON; writes are committed when it returns. */
+export const recordActs = {
+  /** @throws RECORD_REFUSED where no rig was ever seen */
+  calibrations({ store }: Desk): unknown {
+    const rig = store.read.newestRig();
+    return { simulated: store.origin === 'simulated', calibrations: rig === null ? [] : store.read.calibrations(rig.rig_id) };
+  },
+
+  /** @throws NOT_KEPT, ALREADY_RETIRED, CORRECTION_UNFIT, RECORD_REFUSED, what fits and makers refuse */
+  calibrationAct(desk: Desk, act: CalibrationAct): unknown {
+    const { calibrations, told } = desk.store.records;
+    const { cal_id = 0, other_id = 0, remark = '', correction = {} } = act;
+    switch (act.does) {
+      case 'show': {
+        const calibration = calibrations.get(cal_id);
+        return { calibration, at_end: toldAtEnd(calibration.model) };
+      }
+      case 'compare':
+        return compare(calibrations.get(cal_id), calibrations.get(other_id));
+      case 'retire': {
+        const retired = calibrations.retire(cal_id, remark);
+        return { retired: cal_id, now_in_force: calibrations.at(retired.rig_id, retired.channel, retired.from)?.cal_id ?? null };
+      }
+      case 'correct': {
+        const old = calibrations.get(cal_id);
+        const kept = calibrations.keep(corrected(old, correction, told.sheet(old.rig_id), desk.author, remark));
+        return { kept: kept.cal_id, comparison: compare(old, kept) };
+      }
+      case 'add': {
+        const rig = demandRig(desk.store);
+        const { recipe } = act;
+        if (recipe === undefined) throw fail('RECORD_REFUSED', { reason: 'there is no calibration in it' });
+        const model: Model = madeModel(recipe, told.sheet(rig.rig_id), rig.rig_id);
+        const from = act.from === 'first' ? { boot_id: rig.first_boot_id, tick: 0 } : { boot_id: rig.last_boot_id, tick: rig.newest_tick };
+        const kept = calibrations.keep({ rig_id: rig.rig_id, channel: demandChannel(recipe.channel), from, to: null, model, data: { how: 'by hand', recipe }, author: desk.author, remark, replaces: null });
+        return { kept: kept.cal_id, from, at_end: toldAtEnd(model) };
+      }
+    }
+  },
+
+  zeros({ store }: Desk): unknown {
+    const rig = store.read.newestRig();
+    return { simulated: store.origin === 'simulated', zeros: rig === null ? [] : store.records.zeros.list(rig.rig_id), checks: rig === null ? [] : store.records.zeros.listChecks(rig.rig_id) };
+  },
+
+  /** Takes a zero or a check back. @throws NOT_KEPT, ALREADY_RETIRED */
+  zeroAct({ store }: Desk, { zero_id, check_id, remark }: { zero_id?: number; check_id?: number; remark: string }): unknown {
+    if (zero_id !== undefined) return { zero: store.records.zeros.retire(zero_id, remark) };
+    return { check: store.records.zeros.retireCheck(check_id ?? 0, remark) };
+  },
+
+  sheet({ store }: Desk): unknown {
+    const rig = store.read.newestRig();
+    const history = rig === null ? [] : store.records.told.sheetHistory(rig.rig_id);
+    return {
+      simulated: store.origin === 'simulated',
+      sheet: Object.entries(sheetRows).map(([name, row]) => {
+        const last = history.findLast((h) => h.name === name);
+        return { name, value: last?.value ?? row.preset, told: last !== undefined && last.value !== null, ...row };
+      }),
+      history,
+    };
+  },
+
+  /** @throws SHEET_UNKNOWN, OUT_OF_RANGE, RECORD_REFUSED; nothing is kept then */
+  sheetAct({ store, author }: Desk, { values, remark = '' }: { values: Readonly<Record<string, number | null>>; remark?: string }): unknown {
+    const { rig_id } = demandRig(store);
+    const tellings = Object.entries(values).map(([name, value]) => ({ rig_id, name: demandSheet(name, value), value, author, remark }));
+    return { told: tellings.map((telling) => store.records.told.tellSheet(telling)) };
+  },
+
+  entered({ store, now_us }: Desk): unknown {
+    const rig = store.read.newestRig();
+    const now = now_us();
+    return {
+      simulated: store.origin === 'simulated',
+      entered: enteredNames.map((name) => {
+        const last = rig === null ? null : store.records.told.entryAt(rig.rig_id, name, now);
+        const { unit, age_h: limit_h, says } = enteredRows[name];
+        const age_h = last === null ? null : (now - last.utc_us) / 3600e6;
+        return {
+          name, unit, value: last?.value ?? null, u: last?.u ?? null, utc_us: last?.utc_us ?? null, age_h, limit_h: Number.isFinite(limit_h) ? limit_h : null,
+          warning: age_h === null ? null : ageWarning(name, age_h), remark: last?.remark ?? null, entered_id: last?.entered_id ?? null, says,
+        };
+      }),
+    };
+  },
+
+  /** @throws ENTERED_UNKNOWN, OUT_OF_RANGE, RECORD_REFUSED; nothing is kept then */
+  enteredAct({ store, author, now_us }: Desk, { entries = [], retire, remark = '' }: { entries?: readonly Entering[]; retire?: number; remark?: string }): unknown {
+    if (retire !== undefined) return { entered: [store.records.told.retireEntry(retire, remark)] };
+    const { rig_id } = demandRig(store);
+    const drafts = entries.map((entry) => {
+      const name = enteredNamed(entry.name);
+      const utc_us = Math.round(entry.utc_us ?? now_us());
+      if (utc_us > now_us() + 60e6) throw fail('OUT_OF_RANGE', { what: `The time of ${name}`, value: new Date(utc_us / 1000).toISOString(), unit: '', limit: 'in the past', todo: 'correct it, UTC is meant' });
+      return { rig_id, name, ...enteredValue(name, entry.value, entry.u ?? null), utc_us, ...store.read.placeAt(rig_id, utc_us), remark: entry.remark ?? remark, author };
+    });
+    return { entered: drafts.map((draft) => store.records.told.enter(draft)) };
+  },
+};
+
+function demandRig(store: Store): NonNullable<ReturnType<Store['read']['newestRig']>> {
+  const rig = store.read.newestRig();
+  if (rig === null) throw fail('RECORD_REFUSED', { reason: 'no board was ever seen in this file: start the bench with it first' });
+  return rig;
+}
+
+function demandSheet(name: string, value: number | null): SheetName {
+  if (!(name in sheetRows)) throw fail('SHEET_UNKNOWN', { name, known: Object.keys(sheetRows).join(', ') });
+  const known = name as SheetName;
+  const { least, most, unit, says } = sheetRows[known];
+  if (value !== null && !(value >= least && value <= most)) throw fail('OUT_OF_RANGE', { what: known, value, unit, limit: `from ${least} to ${most}`, todo: `it is ${says}` });
+  return known;
+}
+
+function demandChannel(channel: string): Channel {
+  const found = channels.find((c) => c === channel);
+  if (found === undefined) throw fail('RECORD_REFUSED', { reason: `${channel} is no channel: ${channels.join(', ')}` });
+  return found;
+}

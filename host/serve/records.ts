@@ -1,0 +1,90 @@
+import { Ajv } from 'ajv';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+
+import { fail } from '../errors.js';
+import { isLoopback } from './guard.js';
+import { recordActs } from './record_acts.js';
+import type { Desk } from './record_acts.js';
+
+const strict = new Ajv({ allowUnionTypes: true });
+const text = { type: 'string', maxLength: 1000 } as const;
+const id = { type: 'integer', minimum: 1 } as const;
+
+/** POST bodies; what is inside a recipe is checked by what makes a calibration of it. */
+const bodies = {
+  calibrations: {
+    type: 'object',
+    properties: {
+      does: { type: 'string', enum: ['show', 'compare', 'retire', 'correct', 'add'] },
+      cal_id: id,
+      other_id: id,
+      remark: text,
+      from: { type: 'string', enum: ['now', 'first'] },
+      correction: {
+        type: 'object',
+        properties: { masses: { type: 'array', maxItems: 40, items: text }, length: text, gravity: text, class: text, degree: { type: 'integer', enum: [1, 2] } },
+        additionalProperties: false,
+      },
+      recipe: { type: 'object', properties: { channel: text, how: text }, required: ['channel', 'how'] },
+    },
+    required: ['does'],
+    additionalProperties: false,
+  },
+  zeros: { type: 'object', properties: { zero_id: id, check_id: id, remark: text }, required: ['remark'], additionalProperties: false },
+  sheet: { type: 'object', properties: { values: { type: 'object', maxProperties: 50, additionalProperties: { type: ['number', 'null'] } }, remark: text }, required: ['values'], additionalProperties: false },
+  entered: {
+    type: 'object',
+    properties: {
+      entries: {
+        type: 'array',
+        maxItems: 50,
+        items: { type: 'object', properties: { name: text, value: { type: 'number' }, u: { type: ['number', 'null'] }, utc_us: { type: ['integer', 'null'] }, remark: text }, required: ['name', 'value'], additionalProperties: false },
+      },
+      retire: id,
+      remark: text,
+    },
+    additionalProperties: false,
+  },
+} as const;
+
+/** What the routes do, by name: a command does the same on a file that no daemon has. */
+const reads: Readonly<Record<RecordRoute, (desk: Desk) => unknown>> = {
+  calibrations: (desk) => recordActs.calibrations(desk),
+  zeros: (desk) => recordActs.zeros(desk),
+  sheet: (desk) => recordActs.sheet(desk),
+  entered: (desk) => recordActs.entered(desk),
+};
+/** Each body has passed its schema. */
+const acts: Readonly<Record<RecordRoute, (desk: Desk, body: unknown) => unknown>> = {
+  calibrations: (desk, body) => recordActs.calibrationAct(desk, body as Parameters<typeof recordActs.calibrationAct>[1]),
+  zeros: (desk, body) => recordActs.zeroAct(desk, body as Parameters<typeof recordActs.zeroAct>[1]),
+  sheet: (desk, body) => recordActs.sheetAct(desk, body as Parameters<typeof recordActs.sheetAct>[1]),
+  entered: (desk, body) => recordActs.enteredAct(desk, body as Parameters<typeof recordActs.enteredAct>[1]),
+};
+
+export type RecordRoute = keyof typeof bodies;
+export const recordRoutes = Object.keys(bodies) as RecordRoute[];
+
+export const readRecord = (desk: Desk, route: RecordRoute): unknown => reads[route](desk);
+
+/** @throws WRONG_USE for a body that is none of the route, and what the act throws */
+export function actOnRecord(desk: Desk, route: RecordRoute, body: unknown): unknown {
+  if (!strict.validate(bodies[route], body)) throw fail('WRONG_USE', { word: route, why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
+  return acts[route](desk, body);
+}
+
+/** GET and POST /api/calibrations, zeros, sheet, entered. Reading is open; what changes something is taken from this machine alone. */
+export function addRecords(app: FastifyInstance, desk: Desk | null): void {
+  const open = (): Desk => {
+    if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
+    return desk;
+  };
+  const onRequest = (request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void => {
+    const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
+    done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
+  };
+  for (const route of recordRoutes) {
+    app.get(`/api/${route}`, () => readRecord(open(), route) as object);
+    app.post(`/api/${route}`, { onRequest }, (request) => actOnRecord(open(), route, request.body) as object);
+  }
+}
