@@ -5,7 +5,7 @@
  * forked it goes away, on SIGTERM or SIGINT, and when the scenario's duration is over.
  *
  * A process that forks it is told {kind: 'bench_time', t_us, speed_now} after every
- * slice, {kind: 'rig', magnets} and {kind: 'hands', address} once, and {kind: 'failed', message} before it fails.
+ * slice, which it may answer with {kind: 'heard', t_us}, {kind: 'rig', magnets} and {kind: 'hands', address} once, and {kind: 'failed', message} before it fails.
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -30,6 +30,8 @@ const PATIENCE_ms = 1000;
 /** A host that floods the board is made to wait here. */
 const INBOX_MAX_bytes = 64 * 1024;
 const EXIT_FAILED = 1;
+/** How far a bench without a chip runs ahead of a parent that says how far it has come. */
+const LEAD_s = 0.4;
 
 const tell = (text: string): void => void process.stderr.write(`twin: ${text}\n`);
 
@@ -57,6 +59,7 @@ async function main(): Promise<void> {
     outlet,
     speed: options.speed,
     end_s: scenario.duration_s ?? Infinity,
+    mustWait: () => options.depth === 'wire' && parent.isBehind(board.t_s),
     sliceDone: (t_s, speed_now) => {
       parent.time(t_s, speed_now);
       if (process.stdin.isPaused() && board.waiting_bytes < INBOX_MAX_bytes / 2) process.stdin.resume();
@@ -111,6 +114,19 @@ function readHex(): string {
 /** The process that forked this one, if one did. */
 class Parent {
   #sending = false;
+  /** Bench time that it said it has heard of; it may be one that says nothing. */
+  #heard_s = Infinity;
+
+  constructor() {
+    process.on('message', (answer: { readonly kind?: unknown; readonly t_us?: unknown }) => {
+      if (answer.kind === 'heard' && typeof answer.t_us === 'number') this.#heard_s = answer.t_us / 1e6;
+    });
+  }
+
+  /** A bench that is much faster than its reader would be dated by where the reader is. */
+  isBehind(t_s: number): boolean {
+    return process.connected && t_s - this.#heard_s > LEAD_s;
+  }
 
   /** Only the newest time matters: while one is under way to a busy parent, no other is queued behind it. */
   time(t_s: number, speed_now: number): void {
@@ -128,10 +144,6 @@ class Parent {
     this.#send({ kind: 'hands', address });
   }
 
-  failed(message: string): void {
-    this.#send({ kind: 'failed', message });
-  }
-
   #send(report: object, sent: () => void = () => undefined): void {
     if (process.connected) process.send?.(report, undefined, undefined, sent);
   }
@@ -142,7 +154,7 @@ main().then(
   (e: unknown) => {
     const error = e instanceof SmallbrakeError ? e : fail('INTERNAL', { reason: e instanceof Error ? (e.stack ?? e.message) : String(e) }, e);
     tell(error.message);
-    new Parent().failed(error.message);
+    if (process.connected) process.send?.({ kind: 'failed', message: error.message });
     // The message to the parent leaves before the process does.
     setTimeout(() => process.exit(error.exit), process.connected ? 50 : 0);
     process.exitCode = EXIT_FAILED;

@@ -13,6 +13,8 @@ export interface RunnerOptions {
   readonly speed: number;
   /** Bench time at which the run ends by itself; Infinity: never. */
   readonly end_s: number;
+  /** True while the bench should wait for somebody else than the reader of the bytes. */
+  readonly mustWait: () => boolean;
   /** Called after every slice. */
   readonly sliceDone: (t_s: number, speed_now: number) => void;
   /** Called about every quarter of a second of wall time. */
@@ -22,7 +24,7 @@ export interface RunnerOptions {
 
 const KEEP_every_s = 0.25;
 const TELL_every_s = 10;
-const WAIT_FOR_READER_ms = 2;
+const WAIT_ms = 1;
 
 /** Runs the board slice by slice at the wanted pace, giving signals, hands and streams their turn in between. */
 export class Runner {
@@ -67,15 +69,15 @@ export class Runner {
   }
 
   #slice(): void {
-    const { board, outlet, end_s, keep, sliceDone } = this.#options;
+    const { board, outlet, end_s, keep, mustWait, sliceDone } = this.#options;
     const now_s = wall_s();
     if (now_s - this.#kept_s >= KEEP_every_s) {
       this.#kept_s = now_s;
       keep();
       this.#tellIfBehind(now_s);
     }
-    if (outlet.mustWait(now_s * 1000)) {
-      this.#later(WAIT_FOR_READER_ms);
+    if (outlet.mustWait(now_s * 1000) || mustWait()) {
+      this.#later(WAIT_ms);
       return;
     }
     const { run_to_s, wait_s } = this.#pace.next(now_s, board.t_s);

@@ -79,8 +79,11 @@ export function startTwin(options: TwinOptions, clock: BenchClock, wallClock: Cl
   const hands = promised<string>();
   const magnets = promised<number>();
   child.on('message', (report: Report) => {
-    if (report.kind === 'bench_time') clock.follow(report.t_us);
-    else if (report.kind === 'hands') hands.resolve(report.address);
+    if (report.kind === 'bench_time') {
+      clock.follow(report.t_us);
+      // A bench that is faster than we are waits for us.
+      if (child.connected) child.send({ kind: 'heard', t_us: report.t_us }, () => undefined);
+    } else if (report.kind === 'hands') hands.resolve(report.address);
     else if (report.kind === 'rig') magnets.resolve(report.magnets);
     else said = report.message;
   });

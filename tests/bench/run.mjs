@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { load, machine, pragmas, versions } from './surroundings.mjs';
 
-const ROWS = ['line-to-checked', 'bytes-to-dated', 'message-to-row', 'twin-to-real'];
+const ROWS = ['line-to-checked', 'bytes-to-dated', 'message-to-row', 'twin-to-real', 'twin-wire', 'twin-samples'];
 const TRIALS_MIN = 5;
 const trialFile = fileURLToPath(new URL('trial.mjs', import.meta.url));
 

@@ -17,7 +17,8 @@ const SECONDS = 12;
 
 /** A bench day in twelve seconds, drawn by the seed: what is hung, set and pressed, and what goes wrong. */
 function drawn(seed: number): { readonly scenario: Scenario; readonly acts: readonly { readonly t_s: number; readonly act: Act }[] } {
-  const { uniform } = randomStream(seed, 'drawn');
+  const random = randomStream(seed, 'drawn');
+  const uniform = (): number => random.uniform();
   const when = (): number => Math.round(uniform() * SECONDS * 1000) / 1000;
   const some = <T>(all: readonly T[], n: number): T[] => Array.from({ length: n }, () => all[Math.floor(uniform() * all.length)] as T);
   const faults: Fault[] = [
@@ -82,8 +83,8 @@ function asSamples(seed: number, given: ReturnType<typeof drawn>, slice_s: numbe
 describe('the depths without a chip', () => {
   test.each([1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12])('say the same, message for message, whatever happens (seed %i)', (seed) => {
     const given = drawn(seed);
-    const { uniform } = randomStream(seed, 'slices');
-    const wire = overWire(seed, given, () => 0.002 + 0.1 * uniform());
+    const random = randomStream(seed, 'slices');
+    const wire = overWire(seed, given, () => 0.002 + 0.1 * random.uniform());
     const samples = asSamples(seed, given, 1 + seed / 7);
     expect(wire.length).toBeGreaterThan(600);
     expect(samples.length).toBe(wire.length);
