@@ -51,7 +51,8 @@ export function openInput(stdin: NodeJS.ReadStream, stdout: NodeJS.WriteStream, 
       if (inPlace) stdout.write('\r\x1b[J');
       editor.close();
       stdin.pause();
-      stdin.unref();
+      // A file has none.
+      if ('unref' in stdin) stdin.unref();
     },
   };
   editor.on('line', (line) => {

@@ -72,12 +72,23 @@ export class FlowSession extends Session {
 
   protected override preview(): unknown {
     if (this.#phase !== 'result' || this.#model === null) return null;
-    const { model, flows } = { model: this.#model, flows: this.#runs.map(flow_Lpmin) };
-    const mean = flows.reduce((s, q) => s + q, 0) / flows.length;
-    const spread = Math.max(...flows) - Math.min(...flows);
-    const rows = this.#runs.map((r, i) => `  ${String(i + 1).padStart(2)}  ${r.grams} g in ${r.seconds.toFixed(2)} s = ${(flows[i] ?? 0).toFixed(4)} L/min${r.pulses === null ? '' : `, ${(r.pulses / r.seconds).toFixed(2)} pulses a second`}`);
-    const curve = model.kind === 'pulses' ? `curve: L/min = ${model.coefficients.map((c, k) => `${c.toPrecision(5)}${['', ' f', ' f^2'][k] ?? ''}`).join(' + ')}, f in pulses a second` : 'without the meter: this flow holds until it is taken again';
-    return { model, mean_Lpmin: mean, spread_Lpmin: spread, text: [...rows, `mean ${mean.toFixed(4)} L/min, spread ${spread.toFixed(4)} L/min (${((100 * spread) / mean).toFixed(2)} %)`, curve] };
+    const model = this.#model;
+    const flows = this.#runs.map(flow_Lpmin);
+    const rows = this.#runs.map((r, i) => `  ${String(i + 1).padStart(2)}  ${r.grams} g in ${r.seconds.toFixed(2)} s = ${(flows[i] ?? 0).toFixed(4)} L/min${this.#beside(r, flows[i] ?? 0, model)}`);
+    const mean_Lpmin = flows.reduce((s, q) => s + q, 0) / flows.length;
+    const spread_Lpmin = Math.max(...flows) - Math.min(...flows);
+    const says = model.kind === 'pulses'
+      ? `curve: L/min = ${model.coefficients.map((c, k) => `${c.toPrecision(5)}${['', ' f', ' f^2'][k] ?? ''}`).join(' + ')}, f in pulses a second`
+      : `mean ${mean_Lpmin.toFixed(4)} L/min, spread ${spread_Lpmin.toFixed(4)} L/min (${((100 * spread_Lpmin) / mean_Lpmin).toFixed(2)} %); it holds until it is taken again`;
+    return { model, mean_Lpmin, spread_Lpmin, text: [...rows, says] };
+  }
+
+  /** With a meter: its pulses, and how far the run is off the curve. */
+  #beside({ pulses, seconds }: BucketRun, flow: number, model: FlowModel): string {
+    if (pulses === null) return '';
+    const f = pulses / seconds;
+    const curve = model.coefficients.reduce((s, c, k) => s + c * f ** k, 0);
+    return `, ${f.toFixed(2)} pulses a second${model.kind === 'pulses' ? `, ${((100 * (flow - curve)) / curve).toFixed(2)} % off the curve` : ''}`;
   }
 
   protected live(): Live | null {
@@ -190,5 +201,5 @@ export class FlowSession extends Session {
   }
 }
 
-/** For the eye, with water of 1 kg/L; the model has its true density. */
-const flow_Lpmin = ({ grams, seconds }: BucketRun): number => (grams / 1000 / seconds) * 60;
+/** For the eye, with water of 998.2 kg/m3 (20 C); the model has its density and buoyancy at its temperature. */
+const flow_Lpmin = ({ grams, seconds }: BucketRun): number => (grams / 998.2 / seconds) * 60;

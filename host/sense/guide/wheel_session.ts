@@ -61,7 +61,7 @@ export class WheelSession extends Session {
   protected override preview(): unknown {
     const learned = this.#learned;
     if (learned === null) return null;
-    const rows = learned.sector_share.map((share, k) => `  sector ${String(k + 1).padStart(2)}  ${(100 * share).toFixed(4)} % of a turn, u ${(100 * (learned.u_each[k] ?? 0)).toFixed(4)} %; ${(360 * (share - 1 / learned.magnets)).toFixed(2)} deg off even`);
+    const rows = learned.sector_share.map((share, k) => `  sector ${String(k + 1).padStart(2)}  ${(100 * share).toFixed(4)} % of a turn, u ${(100 * (learned.u_each[k] ?? 0)).toPrecision(2)} %; ${(360 * (share - 1 / learned.magnets)).toFixed(2)} deg off even`);
     const swing = learned.swing_excluded ? 'A pull that comes each turn would have shown.' : 'The speed changed too little to tell spacing from a pull that comes each turn.';
     return { ...learned, text: [`${learned.n} turns from ${learned.speed_rpm[1].toFixed(0)} down to ${learned.speed_rpm[0].toFixed(0)} rev/min`, ...rows, swing] };
   }

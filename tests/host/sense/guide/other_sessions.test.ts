@@ -141,7 +141,7 @@ describe('flow by the bucket', () => {
   it('by hand alone is a mean of its repeats', () => {
     const guide = session();
     for (const words of ['512 g 60 s', '508 g, 60 s', '515 g 60.0 s', 'done']) guide.answer(words);
-    expect((guide.view().preview as { text: string[] }).text.at(-2)).toMatch(/^mean 0\.5117 L\/min, spread 0\.0070 L\/min \(1\.37 %\)/);
+    expect((guide.view().preview as { text: string[] }).text.at(-1)).toMatch(/^mean 0\.5126 L\/min, spread 0\.0070 L\/min \(1\.37 %\)/);
     guide.answer('keep');
     const model = guide.outcome?.calibrations[0]?.model;
     expect([model?.kind, model?.kind === 'fixed' ? model.coefficients[0] : 0]).toEqual(['fixed', expect.closeTo(0.5132, 3)]);
@@ -164,6 +164,7 @@ describe('flow by the bucket', () => {
       t += 40;
     }
     guide.answer('done');
+    expect((guide.view().preview as { text: string[] }).text[1]).toMatch(/40\.\d\d pulses a second, -?0\.[0-3]\d % off the curve$/);
     guide.answer('keep');
     const model = guide.outcome?.calibrations[0]?.model;
     if (model?.kind !== 'pulses') throw new Error(saidBy(guide));
