@@ -146,7 +146,7 @@ describe('the schema', () => {
     expect(hashes.slice(0, 2)).toEqual(['94550fa6b34e6b30', '9d151ed2994e12c0']);
   });
 
-  it.each([1, 2])('brings a file of version %i forward, row by row as it was, and records on in it', (version) => {
+  it.each([1, 2, 4])('brings a file of version %i forward, row by row as it was, and records on in it', (version) => {
     const path = place.path(`old${version}.db`);
     const db = new Database(path);
     db.pragma('journal_mode = WAL');

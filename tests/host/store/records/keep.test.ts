@@ -118,6 +118,18 @@ describe('what is kept of a rig', () => {
       expect(other.prepare(`SELECT * FROM ${table}`).all()).toEqual(before);
     });
 
+    it('JSON that is none is not taken; one that a program forced in is told by name', () => {
+      expect(() => other.exec(`INSERT INTO calibration(cal_id, rig_id, channel, line_id, boot_from, tick_from, model, data, made_utc_us, author, remark) VALUES (3, 1, 'load', 3, 1, 0, '{"kind"', '1', 0, '', '')`)).toThrow();
+      store.records.calibrations.keep(draft({ from: at(1, 500), remark: 'to be damaged' }));
+      const { sql } = other.prepare<[], { sql: string }>("SELECT sql FROM sqlite_schema WHERE name = 'calibration_frozen'").get() ?? { sql: '' };
+      other.exec(`DROP TRIGGER calibration_frozen; PRAGMA ignore_check_constraints = ON; UPDATE calibration SET data = '{"points":[1,' WHERE cal_id = 3`);
+      other.exec(`PRAGMA ignore_check_constraints = OFF; ${sql}`);
+      expect(() => store.records.calibrations.get(3)).toThrow('What was kept as calibration 3 cannot be read');
+      // The views need no data, so they go on; and it can be retired.
+      expect(store.records.calibrations.retire.bind(store.records.calibrations, 3, 'damaged')).toThrow('cannot be read');
+      expect(store.records.calibrations.at(1, 'load', at(1, 600))?.cal_id).toBe(1);
+    });
+
     it('what was retired or superseded is not so again, nor brought back', () => {
       expect(() => other.exec('UPDATE calibration SET retired_utc_us = NULL, retired_remark = NULL WHERE cal_id = 2')).toThrow('stays');
       expect(() => other.exec(`UPDATE calibration SET retired_remark = 'else' WHERE cal_id = 2`)).toThrow('stays');
