@@ -73,6 +73,10 @@ describe('the lines without a chip against the committed program on one', () => 
       const theirs = chip.messages(name);
       wire.of(name).slice(0, theirs.length).forEach((m, i) => expect(Math.abs(m.tick - (theirs[i] as { tick: number }).tick), name).toBeLessThan(65_536));
     }
+    // 35 pulses a second, and up to 33 ms between the two looks.
+    wire.of('flow').slice(0, 20).forEach((f, i) => expect(Math.abs(f.pulses - (chip.messages('flow')[i]?.pulses ?? NaN))).toBeLessThanOrEqual(2));
+    const words = (of: readonly MessageOf<'hot'>[]): number => of.slice(2, 20).reduce((s, m) => s + (m.word >> 18) / 4, 0) / 18;
+    expect(Math.abs(words(wire.of('hot')) - words(chip.messages('hot')))).toBeLessThan(0.3);
     const mean = (of: readonly MessageOf<'water'>[], field: 'in_sum' | 'out_sum' | 'skin_sum'): number => of.slice(0, 20).reduce((s, m) => s + m[field], 0) / 20;
     for (const field of ['in_sum', 'out_sum', 'skin_sum'] as const) expect(Math.abs(mean(wire.of('water'), field) - mean(chip.messages('water'), field)), field).toBeLessThan(6);
   });
