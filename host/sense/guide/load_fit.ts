@@ -24,7 +24,7 @@ export function loadFitter(rig: string, sheet: Sheet): LoadFitter {
       sheet,
       { degree },
     );
-    return { model: calibration.model, ...reportOf(calibration, taken) };
+    return { model: calibration.model, ...reportOf(calibration, taken, us_per_tick, sheet) };
   };
 }
 

@@ -33,7 +33,13 @@ describe('a guided calibration', () => {
     expect(points.map((p) => (p as { name: string }).name)).toEqual(['zero', '50 g up', '100 g up', '200 g up', '200 g held', '100 g down', '50 g down', 'zero again']);
     const text = (preview as { text: string[] }).text;
     expect(text.every((l) => l.length <= 80)).toBe(true);
-    for (const word of ['Residuals', 'slope', 'hysteresis', 'zero return', 'creep', 'resolution', 'lower limit', 'what its doubt is made of']) expect(text.join('\n')).toContain(word);
+    for (const word of ['Residuals', 'slope', 'hysteresis', 'zero return', 'creep', 'resolution', 'lower limit', 'A reading of 58.', '(95 %), made of']) expect(text.join('\n')).toContain(word);
+
+    const { half_load } = preview as { half_load: { value: number; U95: number; budget: { u: number }[] } };
+    expect(half_load.value).toBeCloseTo(0.0588, 3);
+    expect(half_load.U95).toBeGreaterThan(0.0588 * 1e-3);
+    expect(half_load.U95).toBeLessThan(0.0588 * 5e-3);
+    expect(half_load.budget.map((b) => b.u)).toEqual(half_load.budget.map((b) => b.u).toSorted((a, b) => b - a));
 
     arm.answer('keep');
     const { outcome } = arm.guide;
