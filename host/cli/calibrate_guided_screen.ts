@@ -50,7 +50,8 @@ export class Screen {
 
   /** All the words of this step, when they are asked for. */
   help({ prompt }: State): void {
-    this.#terminal.lines(wordsText(prompt.words, [...prompt.words, { word: 'quit', says: 'leave; this can be gone on with' }]));
+    const words = [...prompt.words, { word: 'quit', says: 'leave; this can be gone on with' }];
+    this.#event({ event: 'words', words }, () => wordsText(words));
   }
 
   refused(message: string): void {
@@ -67,7 +68,7 @@ export class Screen {
       const kind = prompt.asks === 'choice' ? prompt.id : prompt.asks;
       const first = !this.#helped.has(kind);
       this.#helped.add(kind);
-      const words = prompt.asks === 'choice' || (first && prompt.asks === 'reading') ? `\n${wordsText(prompt.words, prompt.words)}` : '';
+      const words = prompt.asks === 'choice' || (first && prompt.asks === 'reading') ? `\n${wordsText(prompt.words)}` : '';
       return `\n${hanging('', prompt.says)}${example}${words}`;
     });
   }
@@ -110,9 +111,9 @@ export class Screen {
   }
 }
 
-function wordsText(words: readonly { readonly word: string; readonly says: string }[], all: typeof words): string {
+function wordsText(words: readonly { readonly word: string; readonly says: string }[]): string {
   const width = Math.max(...words.map((w) => w.word.length)) + 2;
-  return all.map((w) => hanging(`  ${w.word.padEnd(width)}`, w.says)).join('\n');
+  return words.map((w) => hanging(`  ${w.word.padEnd(width)}`, w.says)).join('\n');
 }
 
 /** Broken at blanks to the width of a plain terminal, continued under its first word. */
