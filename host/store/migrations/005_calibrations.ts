@@ -5,7 +5,7 @@ import type { Migration } from './index.js';
  * afterwards, once, is that a row no longer holds. INSERT OR REPLACE would delete without asking a delete trigger, so
  * an id that is there already is refused before it comes to that.
  */
-function frozen(table: string, id: string, columns: readonly string[], once: readonly string[] = []): string {
+export function frozen(table: string, id: string, columns: readonly string[], once: readonly string[] = []): string {
   const differs = (names: readonly string[]): string => names.map((c) => `NEW.${c} IS NOT OLD.${c}`).join(' OR ');
   const said = `'a row of ${table} is never changed: add another'`;
   return `

@@ -6,8 +6,8 @@ import { iso } from '../002_views.js';
 
 /** The newest place of a rig. */
 const newestBoot = (rig: string): string => `(SELECT max(boot_id) FROM boot WHERE rig_id = ${rig})`;
-const newestTick = (boot: string): string => `coalesce((SELECT max(tick_last) FROM tally WHERE boot_id = ${boot}), (SELECT tick_first FROM boot WHERE boot_id = ${boot}))`;
-const simulated = `(SELECT simulated FROM origin)`;
+export const newestTick = (boot: string): string => `coalesce((SELECT max(tick_last) FROM tally WHERE boot_id = ${boot}), (SELECT tick_first FROM boot WHERE boot_id = ${boot}))`;
+export const simulated = `(SELECT simulated FROM origin)`;
 const channels = ['load', 'speed', 'hot', 'coolant_in', 'coolant_out', 'skin', 'coolant_match', 'flow'];
 
 export const kept = `
@@ -62,16 +62,16 @@ FROM result r JOIN run n ON n.run_id = r.run_id;
 `;
 
 /** The zeros that enclose the run s: the last at or before its start, the first at or after its end, of those that stand. */
-const enclosing = (side: 'before' | 'after', column: string): string => {
+export const enclosing = (side: 'before' | 'after', column: string): string => {
   const [boot, tick, order, way] = side === 'before' ? ['s.boot_a', 's.tick_a', '<=', 'DESC'] : ['s.boot_z', 's.tick_z', '>=', 'ASC'];
   return `(SELECT ${column} FROM zero z WHERE z.rig_id = s.rig_id AND z.retired_utc_us IS NULL AND (z.boot_id, z.tick) ${order} (${boot}, ${tick})
       AND ${inForceSql('z.rig_id', 'load', 'z.boot_id', 'z.tick')} = ${inForceSql('s.rig_id', 'load', boot, tick)}
       ORDER BY z.boot_id ${way}, z.tick ${way}, z.zero_id ${way} LIMIT 1)`;
 };
 /** From one of them to the next, on the way through the run, too long a time passes. */
-const zerosApart = `EXISTS (SELECT 1 FROM zero p WHERE p.rig_id = s.rig_id AND p.retired_utc_us IS NULL AND p.utc_us BETWEEN ${enclosing('before', 'z.utc_us')} AND ${enclosing('after', 'z.utc_us')} - 1
+export const zerosApart = `EXISTS (SELECT 1 FROM zero p WHERE p.rig_id = s.rig_id AND p.retired_utc_us IS NULL AND p.utc_us BETWEEN ${enclosing('before', 'z.utc_us')} AND ${enclosing('after', 'z.utc_us')} - 1
       AND coalesce((SELECT min(n.utc_us) FROM zero n WHERE n.rig_id = s.rig_id AND n.retired_utc_us IS NULL AND n.utc_us > p.utc_us), p.utc_us) - p.utc_us > ${ZEROS_APART_h * 3600}e6)`;
-const checkNear = (passed: 0 | 1): string => `EXISTS (SELECT 1 FROM check_mass c WHERE c.rig_id = s.rig_id AND c.retired_utc_us IS NULL AND c.passed = ${passed}
+export const checkNear = (passed: 0 | 1): string => `EXISTS (SELECT 1 FROM check_mass c WHERE c.rig_id = s.rig_id AND c.retired_utc_us IS NULL AND c.passed = ${passed}
       AND c.utc_us BETWEEN s.from_us - ${CHECK_WITHIN_h * 3600}e6 AND s.to_us + ${CHECK_WITHIN_h * 3600}e6)`;
 
 export const runs = `

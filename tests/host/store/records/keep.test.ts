@@ -98,7 +98,7 @@ describe('what is kept of a rig', () => {
     let other: Database.Database;
     beforeAll(() => {
       other = new Database(path);
-      other.exec(`INSERT INTO run(run_id, rig_id, name, made_utc_us, author) VALUES (1, 1, 'a run', 0, 'x'); INSERT INTO run_history VALUES (1, 1, 0, 'x', '{}');
+      other.exec(`INSERT INTO run(run_id, rig_id, name, made_utc_us, author) VALUES (1, 1, 'a run', 0, 'x'); INSERT INTO run_history(change_id, run_id, utc_us, author, before) VALUES (1, 1, 0, 'x', '{}');
         INSERT INTO result(run_id, name, unit, value, u, verified, budget, zero_ids, check_ids, entered_ids, made_utc_us, version) VALUES (1, 'torque', 'Nm', 1, 0.1, 1, '[]', '[]', '[]', '[]', 0, '1'),
           (1, 'torque', 'Nm', 2, 0.1, 1, '[]', '[]', '[]', '[]', 0, '1'); INSERT INTO result_uses VALUES (1, 1)`);
     });
