@@ -4,6 +4,7 @@ import type { Clock } from '../../clock.js';
 import type { Place } from '../../sense/calibration/record.js';
 import { Calibrations } from './calibrations.js';
 import type { KeptCalibration } from './calibrations.js';
+import { Results } from './results.js';
 import { ToldValues } from './told.js';
 import { Zeros } from './zeros.js';
 import type { ZerosNear } from './zeros.js';
@@ -13,11 +14,13 @@ export class Records {
   readonly calibrations: Calibrations;
   readonly zeros: Zeros;
   readonly told: ToldValues;
+  readonly results: Results;
 
   constructor(db: Database, clock: Clock) {
     this.calibrations = new Calibrations(db, clock);
     this.zeros = new Zeros(db, clock);
     this.told = new ToldValues(db, clock);
+    this.results = new Results(db, clock);
   }
 
   /**
