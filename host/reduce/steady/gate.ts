@@ -14,6 +14,7 @@ export const gateRows = {
   inlet_off_K: { unit: 'K', preset: 0.5, least: 0.01, most: 100, says: 'coolant in off its mean of the session' },
   acceleration_share: { unit: '', preset: 0.005, least: 1e-5, most: 1, says: 'torque that speeds the wheel up, as a share of the torque' },
   r_most: { unit: '', preset: 2.5, least: R_95, most: 100, says: 'R-statistic of speed and torque (white noise passes 2.5 twice in 10 000 readings, by simulation)' },
+  r_noise_share: { unit: '', preset: 7.5e-4, least: 0, most: 0.1, says: 'a smaller noise of speed and torque counts as this in the R-statistic, so that it sees steps and leaves slow drifts to the slopes (at 1.5 % a minute it is 2.5)' },
 } as const;
 
 export type GateName = keyof typeof gateRows;
@@ -95,8 +96,8 @@ export function gate(watched: Watched, settings: GateSettings): Gate {
     watched.inertia_kgm2 === null || speedTrend === null || torqueTrend === null
       ? null
       : most('acceleration_share', 'torque that speeds the wheel up', '', Math.abs((watched.inertia_kgm2 * speedTrend.slope_per_s * 2 * Math.PI) / 60 / torque_Nm), settings.acceleration_share),
-    r('r_speed', 'R-statistic of speed', speed, settings.r_most),
-    r('r_torque', 'R-statistic of torque', torque, settings.r_most),
+    r('r_speed', 'R-statistic of speed', speed, settings.r_most, settings.r_noise_share * Math.abs(rpm)),
+    r('r_torque', 'R-statistic of torque', torque, settings.r_most, settings.r_noise_share * Math.abs(torque_Nm)),
   ];
   const told = criteria.filter((c) => c !== null);
   const to_go = told.map((c) => c.to_go_s);
@@ -129,8 +130,8 @@ function inlet(readings: readonly Reading[], session_C: number | null, limit: nu
   return trend === null || session_C === null ? null : most('inlet_off_K', 'coolant in off its mean of the session', 'K', trend.mean - session_C, limit);
 }
 
-function r(name: string, says: string, readings: readonly Reading[], limit: number): Criterion {
-  const statistic = new RStatistic();
+function r(name: string, says: string, readings: readonly Reading[], limit: number, least_sd: number): Criterion {
+  const statistic = new RStatistic(undefined, Number.isFinite(least_sd) ? least_sd : 0);
   let last = NaN;
   for (const { value } of readings) last = statistic.next(value);
   return most(name, says, '', statistic.warm ? last : null, limit);

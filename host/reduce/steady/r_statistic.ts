@@ -14,14 +14,17 @@ export const R_95 = 1.44;
 
 export class RStatistic {
   readonly #f: Filters;
+  readonly #least: number;
   #filtered = NaN;
   #before = NaN;
   #variance = 0;
   #steps = 0;
   #n = 0;
 
-  constructor(filters: Filters = usualFilters) {
+  /** @param least_sd a smaller noise is taken as this one: against next to no noise any drift is on the move, however slow */
+  constructor(filters: Filters = usualFilters, least_sd = 0) {
     this.#f = filters;
+    this.#least = 2 * least_sd * least_sd;
   }
 
   /** Readings that the filters have forgotten their start after. */
@@ -43,6 +46,7 @@ export class RStatistic {
     this.#filtered = value * x + (1 - value) * this.#filtered;
     this.#steps = step * (x - this.#before) ** 2 + (1 - step) * this.#steps;
     this.#before = x;
-    return this.#steps === 0 ? NaN : ((2 - value) * this.#variance) / this.#steps;
+    const steps = Math.max(this.#steps, this.#least);
+    return steps === 0 ? NaN : ((2 - value) * this.#variance) / steps;
   }
 }

@@ -46,7 +46,7 @@ export function soundForces({ count, flags, n }: ForceColumns, first = 0, end = 
   const far = Math.max(GLITCH_SDS * sd_count, GLITCH_LEAST_count);
   const wild: number[] = [];
   for (let i = first; i < end; i++) {
-    if (good[i] === 1 && Math.abs((count[i] as number) - medianBeside(count, good, i, first, end)) > far) wild.push(i);
+    if (good[i] === 1 && standsOut(count, good, i, first, end, far)) wild.push(i);
   }
   for (const i of wild) good[i] = 0;
   const glitches = wild.length;
@@ -67,9 +67,20 @@ function noiseOf(count: Int32Array, good: Uint8Array, first: number, end: number
   return middle === undefined ? 0 : (MAD_TO_SD * middle) / Math.SQRT2;
 }
 
-function medianBeside(count: Int32Array, good: Uint8Array, at: number, first: number, end: number): number {
-  const near: number[] = [];
-  for (let i = Math.max(first, at - BESIDE); i < Math.min(end, at + BESIDE + 1); i++) if (good[i] === 1) near.push(count[i] as number);
-  near.sort((a, b) => a - b);
-  return near[near.length >> 1] ?? NaN;
+/** Further than `far` from the median of its neighbours: where most of them are near it, so is their median. */
+function standsOut(count: Int32Array, good: Uint8Array, at: number, first: number, end: number, far: number): boolean {
+  const from = Math.max(first, at - BESIDE);
+  const to = Math.min(end, at + BESIDE + 1);
+  let all = 0;
+  let near = 0;
+  for (let i = from; i < to; i++) {
+    if (good[i] !== 1) continue;
+    all++;
+    if (Math.abs((count[i] as number) - (count[at] as number)) <= far) near++;
+  }
+  if (2 * near > all) return false;
+  const beside: number[] = [];
+  for (let i = from; i < to; i++) if (good[i] === 1) beside.push(count[i] as number);
+  beside.sort((a, b) => a - b);
+  return Math.abs((count[at] as number) - (beside[beside.length >> 1] ?? NaN)) > far;
 }
