@@ -50,8 +50,8 @@ export class Rows {
     );
     // A piece is derived, not raw: a better one for the same tick takes its place.
     this.#piece = db.prepare(
-      `INSERT INTO clock_map(boot_id, tick_from, utc_us, us_per_tick, u_us) VALUES (?, ?, ?, ?, ?)
-       ON CONFLICT(boot_id, tick_from) DO UPDATE SET utc_us = excluded.utc_us, us_per_tick = excluded.us_per_tick, u_us = excluded.u_us`,
+      `INSERT INTO clock_map(boot_id, tick_from, utc_us, us_per_tick, u_us, u_ppm) VALUES (?, ?, ?, ?, ?, ?)
+       ON CONFLICT(boot_id, tick_from) DO UPDATE SET utc_us = excluded.utc_us, us_per_tick = excluded.us_per_tick, u_us = excluded.u_us, u_ppm = excluded.u_ppm`,
     );
     this.#tally = db.prepare(
       `INSERT INTO tally(boot_id, stream, rows, duplicates, tick_last) VALUES (?, ?, ?, ?, ?)
@@ -88,7 +88,7 @@ export class Rows {
     } else if ('lost' in item) {
       const { changes } = this.#gap.run(item.boot_id, item.stream, item.tick_from, 'sequence', item.tick_to, item.lost);
       if (changes === 0) result.duplicates++;
-    } else this.#piece.run(item.boot_id, item.tick_from, Math.round(item.utc_us), item.us_per_tick, item.u_us);
+    } else this.#piece.run(item.boot_id, item.tick_from, Math.round(item.utc_us), item.us_per_tick, item.u_us, item.u_ppm ?? null);
   }
 
   #message(boot_id: number, tick: number, message: StoredMessage, result: BatchResult, tallies: Map<string, Tally>): void {

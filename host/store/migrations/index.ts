@@ -5,6 +5,7 @@ import { wideViews } from './004_wide_views.js';
 import { calibrations } from './005_calibrations.js';
 import { siViews } from './006_si_views.js';
 import { ledger } from './007_ledger.js';
+import { clockRate } from './008_clock_rate.js';
 
 export interface Migration {
   /** The user_version that the file has afterwards. */
@@ -14,6 +15,6 @@ export interface Migration {
 }
 
 /** In order, without a hole: the last number is the schema that this program knows. */
-export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations, siViews, ledger];
+export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations, siViews, ledger, clockRate];
 
 export const SCHEMA_VERSION = migrations.length;
