@@ -5,19 +5,24 @@ import { packageRoot } from '../../host/package_root.js';
 import { firstFault } from './scenario-check.js';
 import type { AdcRig } from './world/adc-curve.js';
 import type { ArmRig } from './world/arm.js';
+import { parseAct } from './world/acts.js';
 import type { BrakeRig } from './world/brake.js';
+import type { BuildRig, RebuildRig } from './world/builds.js';
 import type { ConverterRig } from './world/bridge.js';
 import type { CellRig } from './world/cell.js';
 import type { EngineRig } from './world/engine.js';
 import type { Fault } from './world/faults.js';
 import type { FlowMeterRig } from './world/flow-meter.js';
 import type { HeatRig } from './world/heat.js';
+import { demandAt } from './world/happenings.js';
 import type { MassesRig } from './world/hung.js';
 import type { PickupRig } from './world/pickup.js';
+import type { PressureRig } from './world/plant.js';
 import type { Series } from './world/series.js';
 import type { ThermistorsRig } from './world/thermistor.js';
 import type { ThermocoupleRig } from './world/thermocouple.js';
 import type { ToolsRig } from './world/tools.js';
+import type { WanderRig } from './world/wander.js';
 
 /** A scenario with every default filled in. The published form is scenario.schema.json. */
 export interface Scenario {
@@ -36,6 +41,8 @@ export interface Scenario {
     readonly thermistors: ThermistorsRig;
     readonly adc: AdcRig;
     readonly flow_meter: FlowMeterRig;
+    /** What sits at the spare input, where a displacer is moved by hand. */
+    readonly pressure?: PressureRig;
   };
   readonly heat: HeatRig;
   readonly engine: EngineRig;
@@ -47,14 +54,20 @@ export interface Scenario {
     readonly spare_V: Series;
     /** Somebody presses the button this often. */
     readonly press_every_s?: number;
+    /** Acts as a person types them. */
+    readonly acts?: readonly { readonly t_s: number; readonly act: string }[];
   };
+  /** The first is on the bench at the start. */
+  readonly builds?: readonly BuildRig[];
+  readonly rebuild?: RebuildRig;
+  readonly wander?: WanderRig;
   readonly masses?: MassesRig;
   readonly tools: ToolsRig;
   readonly faults: readonly Fault[];
 }
 
 /** Scenarios that come with the program, by name for `--scenario`. */
-export const builtIn = (name: 'teasel' | 'full-load'): string => join(packageRoot(), 'firmware', 'twin', 'scenarios', `${name}.json`);
+export const builtIn = (name: 'teasel' | 'full-load' | 'bench-day' | 'fade'): string => join(packageRoot(), 'firmware', 'twin', 'scenarios', `${name}.json`);
 
 /**
  * Reads and checks a scenario file.
@@ -104,7 +117,8 @@ function firstContradiction(s: Scenario): { key: string; value: string; limit: s
       return { key: `programme.${of}.repeat_every_s`, value: String(repeat_every_s), limit: `it must be longer than the time of the last point (${last})` };
     }
   }
-  const curve = s.engine.torque_curve;
+  const curve = s.engine.torque_curve ?? [];
+  if (curve.length === 0 && s.engine.model === undefined) return { key: 'engine.torque_curve', value: 'missing', limit: 'it must be given where engine.model is not' };
   for (let i = 1; i < curve.length; i++) {
     const before = curve[i - 1]?.speed_rpm ?? 0;
     const speed = curve[i]?.speed_rpm ?? 0;
@@ -116,6 +130,16 @@ function firstContradiction(s: Scenario): { key: string; value: string; limit: s
     const room_deg = 360 / magnets + (error_deg[(i + 1) % magnets] ?? 0) - (error_deg[i] ?? 0);
     if (magnets > 1 && room_deg <= width_deg) {
       return { key: 'rig.pickup.width_deg', value: String(width_deg), limit: `magnets ${i + 1} and ${((i + 1) % magnets) + 1} are only ${room_deg} degrees apart` };
+    }
+  }
+  const names = (s.builds ?? []).map((b) => b.name);
+  const twice = names.findIndex((name, i) => names.indexOf(name) < i);
+  if (twice >= 0) return { key: `builds[${twice}].name`, value: `"${names[twice] ?? ''}"`, limit: 'each name may stand once' };
+  for (const [i, { act }] of (s.programme.acts ?? []).entries()) {
+    try {
+      demandAt(s, parseAct(act));
+    } catch (e) {
+      return { key: `programme.acts[${i}].act`, value: `"${act}"`, limit: reasonOf(e) };
     }
   }
   const couple = s.rig.thermocouple.couple;

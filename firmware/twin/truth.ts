@@ -2,6 +2,7 @@ import { closeSync, openSync, writeSync } from 'node:fs';
 import { fail, reasonOf } from '../../host/errors.js';
 import type { Scenario } from './scenario.js';
 import type { Act } from './world/acts.js';
+import type { Assembly } from './world/builds.js';
 import type { Fault } from './world/faults.js';
 import type { Surroundings } from './world/plant.js';
 
@@ -44,6 +45,8 @@ export type TruthRecord =
   /** The button's contact closed for the first time in a press. */
   | { readonly kind: 'press'; readonly t_s: number; readonly cycle: number }
   | { readonly kind: 'act'; readonly t_s: number; readonly act: Act }
+  /** The engine was put together anew: of what, and how it came out. */
+  | { readonly kind: 'assembly'; readonly t_s: number; readonly assembly: Assembly }
   | { readonly kind: 'fault'; readonly t_s: number; readonly fault: Fault }
   /** One line that the board sent, without LF; `whole` if every byte of it left the twin as it was sent. */
   | { readonly kind: 'line'; readonly t_s: number; readonly cycle: number; readonly n: number; readonly whole: boolean; readonly text: string }

@@ -2,8 +2,10 @@ import type { HostMessage } from '../../../protocol/messages.js';
 import type { Scenario } from '../scenario.js';
 import type { TruthSink } from '../truth.js';
 import { Cable } from '../wiring/cable.js';
+import type { Act } from '../world/acts.js';
 import { AnalogInputs } from '../world/analog.js';
 import type { Conversion } from '../world/bridge.js';
+import type { Assembly } from '../world/builds.js';
 import type { BoardEvent, Fault } from '../world/faults.js';
 import { randomStream } from '../world/random.js';
 import { BridgePart } from './bridge-part.js';
@@ -310,6 +312,14 @@ export class LeanBoard implements LeanSink, Pins {
 
   board(t_s: number, event: BoardEvent): void {
     this.#pending.push(this.cycleOf(t_s), WHAT.board, t_s, 0, event);
+  }
+
+  acted(t_s: number, act: Act): void {
+    this.#truth?.record({ kind: 'act', t_s, act });
+  }
+
+  assembled(t_s: number, assembly: Assembly): void {
+    this.#truth?.record({ kind: 'assembly', t_s, assembly });
   }
 
   fault(t_s: number, fault: Fault): void {

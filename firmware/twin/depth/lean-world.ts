@@ -76,6 +76,11 @@ export class LeanWorld {
     return this.#arm.force_N;
   }
 
+  /** @throws BAD_ACT for what cannot be done at this bench */
+  demand(act: Act): void {
+    this.#happenings.demand(act);
+  }
+
   /** Does an act now, at t_s. */
   act(act: Act): void {
     this.#happenings.act(this.#t_s, act);
@@ -98,7 +103,8 @@ export class LeanWorld {
     const t_s = this.#t_s;
     const { parts } = this;
     this.#happenings.until(t_s);
-    const { converter, plant } = parts;
+    const { converter, plant, condition, shaft } = parts;
+    if (t_s >= condition.next_s) condition.beat(t_s);
     this.#heat_set = parts.heat_by_hand === 'programme' ? this.#heat.at(t_s) : parts.heat_by_hand;
     parts.brake.setting = parts.brake_by_hand === 'programme' ? this.#brake.at(t_s) : parts.brake_by_hand;
 
@@ -106,20 +112,22 @@ export class LeanWorld {
     const whole_s = this.#leap_s;
     const leaps = due_s === Infinity ? 0 : Math.max(1, Math.ceil((due_s - t_s) / whole_s - 1e-6));
     const beat_s = due_s === Infinity ? t_s + whole_s : due_s - (leaps - 1) * whole_s;
-    let end_s = Math.min(beat_s, this.#happenings.next_s);
+    let end_s = Math.min(beat_s, this.#happenings.next_s, condition.next_s);
     if (parts.heat_by_hand === 'programme') end_s = Math.min(end_s, this.#heat.next_s);
     if (parts.brake_by_hand === 'programme') end_s = Math.min(end_s, this.#brake.next_s);
     const span_s = end_s - t_s;
     const whole = Math.abs(span_s - whole_s) < 1e-9;
 
     // Ramps and the hot end are taken at the middle: what they do meanwhile is straight.
-    parts.hot.step(this.#heat_set, whole ? whole_s / 2 : span_s / 2);
-    plant.step(t_s, this.#heat_set, this.#worked_s > 0 ? this.#work_J / this.#worked_s : 0, whole ? whole_s : span_s);
+    const heat = parts.heaterAt(this.#heat_set);
+    parts.hot.step(heat, whole ? whole_s / 2 : span_s / 2);
+    plant.step(t_s, heat, this.#worked_s > 0 ? this.#work_J / this.#worked_s : 0, whole ? whole_s : span_s, shaft.speed_rad_s);
+    shaft.cycle?.feel(plant.heat.cap_C, plant.heat.jacket_C);
     this.#work_J = 0;
     this.#worked_s = span_s;
     this.#sink.stand(t_s);
     this.#turn(t_s, span_s, whole);
-    parts.hot.step(this.#heat_set, whole ? whole_s / 2 : span_s / 2);
+    parts.hot.step(heat, whole ? whole_s / 2 : span_s / 2);
     parts.meter.step(t_s, span_s, plant.flow_Lpmin, this.#hearFlow);
 
     converter.take(this.#arm.integral_Ns, span_s);
@@ -130,8 +138,7 @@ export class LeanWorld {
 
   /** Shaft, pickup and arm over one leap. */
   #turn(t_s: number, span_s: number, whole: boolean): void {
-    const { shaft, brake, hot } = this.parts;
-    const { level } = hot;
+    const { shaft, brake, drive: level } = this.parts;
     const w = shaft.speed_rad_s;
     if (w > SLOW_rad_s) {
       const acceleration = shaft.beforeLeaps(level, brake);
@@ -159,8 +166,7 @@ export class LeanWorld {
 
   /** Some for each turn. */
   #leaps(t_s: number, span_s: number, n: number, whole: boolean): void {
-    const { shaft, brake, hot, pickup, cradle } = this.parts;
-    const { level } = hot;
+    const { shaft, brake, drive: level, pickup, cradle } = this.parts;
     const dt = span_s / n;
     const ringing = this.#ringing(dt, n, whole);
     for (let i = 0; i < n; i++) {
@@ -175,11 +181,11 @@ export class LeanWorld {
 
   /** Near standstill: as small as in the other world, and by its rule. */
   #steps(t_s: number, span_s: number, n: number, whole: boolean): void {
-    const { shaft, brake, hot, pickup, cradle } = this.parts;
+    const { shaft, brake, drive: level, pickup, cradle } = this.parts;
     const dt = span_s / n;
     const ringing = this.#ringing(dt, n, whole);
     for (let i = 0; i < n; i++) {
-      shaft.step(hot.level, brake, dt);
+      shaft.step(level, brake, dt);
       const w0 = shaft.speed_before_rad_s;
       const w1 = shaft.speed_rad_s;
       brake.absorb((shaft.brake_Nm * (w0 + w1)) / 2, dt);

@@ -96,6 +96,7 @@ export class WireBoard implements LineSink {
    */
   do(text: string): { readonly t_s: number; readonly said: string } {
     const act = parseAct(text);
+    this.#board.world.demand(act);
     const { t_s } = this.#board.world;
     this.#truth?.record({ kind: 'act', t_s, act });
     this.#board.world.act(act);

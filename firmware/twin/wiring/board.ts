@@ -3,7 +3,9 @@ import { Chip } from '../chip/chip.js';
 import type { Scenario } from '../scenario.js';
 import type { Sums, TruthSink } from '../truth.js';
 import { actInWords, parseAct } from '../world/acts.js';
+import type { Act } from '../world/acts.js';
 import type { Conversion } from '../world/bridge.js';
+import type { Assembly } from '../world/builds.js';
 import type { BoardEvent, Fault } from '../world/faults.js';
 import type { Surroundings, Wires } from '../world/plant.js';
 import { randomStream } from '../world/random.js';
@@ -138,6 +140,7 @@ export class Board implements WorldSink {
    */
   do(text: string): { readonly t_s: number; readonly said: string } {
     const act = parseAct(text);
+    this.world.demand(act);
     const t_s = this.t_s;
     this.#truth.record({ kind: 'act', t_s, act });
     this.world.act(act);
@@ -221,6 +224,14 @@ export class Board implements WorldSink {
       this.#presses++;
       this.#truth.record({ kind: 'press', t_s, cycle });
     });
+  }
+
+  acted(t_s: number, act: Act): void {
+    this.#truth.record({ kind: 'act', t_s, act });
+  }
+
+  assembled(t_s: number, assembly: Assembly): void {
+    this.#truth.record({ kind: 'assembly', t_s, assembly });
   }
 
   fault(t_s: number, fault: Fault): void {

@@ -9,6 +9,9 @@ export type Act =
   | { readonly kind: 'flow'; readonly flow_Lpmin: number | 'programme' }
   | { readonly kind: 'bath'; readonly bath_C: number | 'off' }
   | { readonly kind: 'catch'; readonly for_s: number }
+  /** Puts the engine together anew; null: of the parts that it has. */
+  | { readonly kind: 'build'; readonly name: string | null }
+  | { readonly kind: 'move'; readonly strokes: number; readonly for_s: number }
   | { readonly kind: 'bleed' | 'press' | 'tap' }
   | { readonly kind: 'unplug'; readonly for_s: number }
   | { readonly kind: 'reset' };
@@ -19,7 +22,7 @@ interface ActHelp {
 }
 
 /** The acts as a person types them. */
-export const actList: Readonly<Record<Act['kind'], ActHelp>> = {
+export const actList: Readonly<Record<Act['kind'] | 'rebuild', ActHelp>> = {
   hang: {
     usage: 'hang 100 g + 50 g at 50 mm',
     says: 'hangs those masses on the arm and takes off what hung there; without a radius, at that of the cell; "hang 0" takes all off',
@@ -32,6 +35,9 @@ export const actList: Readonly<Record<Act['kind'], ActHelp>> = {
   bath: { usage: 'bath 25 C', says: 'puts the three thermistors into one bath, at that temperature by its thermometer; "bath off" puts them back' },
   catch: { usage: 'catch 60 s', says: 'holds a bucket under the coolant for that time; what the scale then shows is caught_g of /truth/now' },
   bleed: { usage: 'bleed', says: 'lets the air out of the jacket' },
+  build: { usage: 'build B', says: 'takes the engine apart and puts that build of the scenario together; the shaft then stands' },
+  rebuild: { usage: 'rebuild', says: 'takes the engine apart and puts the same parts together anew' },
+  move: { usage: 'move displacer 20 times in 30 s', says: 'moves the displacer there and back by hand, where no shaft is fitted' },
   press: { usage: 'press', says: 'presses the button of the bench once: a mark' },
   unplug: { usage: 'unplug 2 s', says: 'pulls the cable to the computer for that time; the board runs on' },
   reset: { usage: 'reset', says: 'presses the reset button of the board' },
@@ -42,6 +48,7 @@ const PIECES_MAX = 20;
 const RADIUS_MAX_mm = 1000;
 const BATH_MAX_C = 100;
 const CATCH_MAX_s = 3600;
+const STROKES_MAX = 1000;
 const FLICK_MAX_rpm = 3000;
 const FLOW_MAX_Lpmin = 10;
 const UNPLUG_MAX_s = 86_400;
@@ -141,6 +148,23 @@ export function parseAct(text: string): Act {
       if (for_s === 0) throw refuse(rest[0] ?? '', 'is no time');
       return { kind: 'catch', for_s };
     }
+    case 'build': {
+      const name = text.trim().slice(verb.length).trim();
+      if (name === '') throw refuse(verb, 'needs the name of a build after it');
+      return { kind: 'build', name };
+    }
+    case 'rebuild':
+      end(0);
+      return { kind: 'build', name: null };
+    case 'move': {
+      if (rest[0] !== 'displacer') throw refuse(rest[0] ?? verb, 'moves nothing; it is "move displacer 20 times in 30 s"');
+      const strokes = number(1, STROKES_MAX, '', 1);
+      if (rest[2] !== 'times' || rest[3] !== 'in') throw refuse(rest[2] ?? rest[1] ?? verb, 'is not followed as in "move displacer 20 times in 30 s"');
+      const for_s = scaledAt(4, inSeconds, CATCH_MAX_s, 's');
+      if (for_s === 0) throw refuse(rest[4] ?? '', 'is no time');
+      end(6);
+      return { kind: 'move', strokes, for_s };
+    }
     case 'bleed':
     case 'press':
     case 'tap':
@@ -172,6 +196,10 @@ export function actInWords(act: Act): string {
       return `the flywheel was spun to ${act.speed_rpm} rev/min`;
     case 'flow':
       return act.flow_Lpmin === 'programme' ? 'the flow follows its programme' : `the coolant flows at ${Number(act.flow_Lpmin.toPrecision(12))} L/min`;
+    case 'build':
+      return act.name === null ? 'the same parts are put together anew; the shaft stands' : `build ${act.name} is on the bench; the shaft stands`;
+    case 'move':
+      return `the displacer is moved ${act.strokes} times in ${act.for_s} s`;
     case 'bleed':
       return 'the air is out of the jacket';
     case 'press':

@@ -26,6 +26,8 @@ export type BrakeRig = RopeRig | EddyRig;
 export interface Brake extends Retarder {
   /** 0: off, 1: full. */
   setting: number;
+  /** What it still does of its torque, whatever the disc's heat; 1: all. */
+  strength: number;
   /** Warming of the disc above the room; 0 for a rope. */
   readonly warm_K: number;
   /** Lets the braking power of one step heat the brake. */
@@ -39,6 +41,7 @@ export function makeBrake(rig: BrakeRig): Brake {
 /** T = (F1 - F2) (D + d) / 2: the same at any speed, also at none, so it can stall the engine. */
 class RopeBrake implements Brake {
   setting = 0;
+  strength = 1;
   readonly warm_K = 0;
   readonly #full_Nm: number;
 
@@ -47,7 +50,7 @@ class RopeBrake implements Brake {
   }
 
   torque_Nm(): number {
-    return this.setting * this.#full_Nm;
+    return this.setting * this.#full_Nm * this.strength;
   }
 
   absorb(): void {
@@ -62,6 +65,7 @@ class RopeBrake implements Brake {
  */
 class EddyBrake implements Brake {
   setting = 0;
+  strength = 1;
   warm_K = 0;
   readonly #rig: EddyRig;
   readonly #critical_rad_s: number;
@@ -74,7 +78,7 @@ class EddyBrake implements Brake {
   torque_Nm(w: number): number {
     const r = 1 + this.#rig.resistivity_per_K * this.warm_K;
     const x = w / (this.#critical_rad_s * r);
-    return (this.setting * this.#rig.coefficient_full_Nms * w) / (r * (1 + x * x));
+    return ((this.setting * this.#rig.coefficient_full_Nms * w) / (r * (1 + x * x))) * this.strength;
   }
 
   absorb(power_W: number, step_s: number): void {

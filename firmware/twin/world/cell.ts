@@ -41,6 +41,8 @@ export class Cell {
   readonly #warmth: CellWarmth | null;
   #walk_counts = 0;
   #shift_counts = 0;
+  /** The zero wanders off by this, beside all else. */
+  zero_off_counts = 0;
   #last_s = 0;
 
   /**
@@ -76,7 +78,7 @@ export class Cell {
     const span_s = t_s - this.#last_s;
     if (rig.walk_counts_per_sqrt_h > 0) this.#walk_counts += this.#walk.normal() * rig.walk_counts_per_sqrt_h * Math.sqrt(span_s / 3600);
     this.#last_s = t_s;
-    const drift = (rig.drift_counts_per_h * t_s) / 3600 + this.#walk_counts + this.#shift_counts;
+    const drift = (rig.drift_counts_per_h * t_s) / 3600 + this.#walk_counts + this.#shift_counts + this.zero_off_counts;
     const count = Math.round(rig.zero_counts + drift + this.#bent(t_s, span_s, seen_N, borne_N) + this.#noise.next(span_s));
     return this.#noise.glitch(t_s, Math.max(COUNT_MIN, Math.min(COUNT_MAX, count)));
   }

@@ -1,3 +1,6 @@
+import { CycleTorque } from './cycle.js';
+import type { CycleRig } from './cycle.js';
+
 /** What turns the shaft and what it costs. Angles in rad, speeds in rad/s; positive is the running direction. */
 export interface EngineRig {
   /** Moment of inertia of all that turns. */
@@ -6,10 +9,14 @@ export interface EngineRig {
   readonly friction_dry_Nm: number;
   readonly friction_viscous_Nms: number;
   readonly friction_windage_Nms2: number;
+  /** Where the torque comes from the temperatures of hot and cold end; without it, from torque_curve and the heat level. */
+  readonly model?: CycleRig;
   /** Indicated torque at full heat over speed; straight lines between the points, level outside them. */
-  readonly torque_curve: readonly { readonly speed_rpm: number; readonly torque_Nm: number }[];
+  readonly torque_curve?: readonly { readonly speed_rpm: number; readonly torque_Nm: number }[];
   /** The torque swings by this share of its mean, once a revolution. */
   readonly cyclic_share: number;
+  /** By how much the swing trails the shaft's own zero. */
+  readonly cyclic_phase_deg?: number;
   /** First-order lag of the hot end behind its source. */
   readonly hot_lag_s: number;
   /** Heat level of the hot end at the start, 0..1. */
@@ -27,7 +34,7 @@ export class TorqueCurve {
   /** Segment of the last call: the speed moves slowly, so it is nearly always the same one. */
   #at = 0;
 
-  constructor(points: EngineRig['torque_curve']) {
+  constructor(points: NonNullable<EngineRig['torque_curve']>) {
     this.#speed_rad_s = Float64Array.from(points, (p) => rad_per_s(p.speed_rpm));
     this.#torque_Nm = Float64Array.from(points, (p) => p.torque_Nm);
   }
@@ -47,6 +54,25 @@ export class TorqueCurve {
     return t0 + (((torque[i + 1] as number) - t0) * (w - w0)) / ((speed[i + 1] as number) - w0);
   }
 }
+
+/** What the shaft's parts do otherwise than the rig says: of the build, of wear, of faults. */
+export interface ShaftState {
+  /** Multiply friction as a whole. */
+  readonly friction: number;
+  /** Added friction: over the square of the speed, and what rubs once a turn, most at an angle. */
+  readonly windage_Nms2: number;
+  readonly rub_Nm: number;
+  readonly rub_rad: number;
+  /** Rate at which the working gas leaks off: at that angular speed half of the torque is lost. */
+  readonly leak_rad_s: number;
+  /** The swing trails farther, by this. */
+  readonly phase_rad: number;
+}
+
+export const SOUND: ShaftState = { friction: 1, windage_Nms2: 0, rub_Nm: 0, rub_rad: 0, leak_rad_s: 0, phase_rad: 0 };
+
+/** Nothing turns it. */
+const NO_TORQUE = [{ speed_rpm: 0, torque_Nm: 0 }];
 
 /** Hot end: follows the source level with one time constant, exactly for a level held over the step. */
 export class HotEnd {
@@ -104,18 +130,42 @@ export class Shaft {
   braking_W = 0;
 
   #acceleration = 0;
+  /** The cycle that turns it, if it is one. */
+  readonly cycle: CycleTorque | null;
   readonly #rig: EngineRig;
-  readonly #curve: TorqueCurve;
+  readonly #curve: { at(w: number): number };
   readonly #dt: number;
   readonly #perInertia: number;
+  #dry_Nm = 0;
+  #viscous_Nms = 0;
+  #windage_Nms2 = 0;
+  #rub_Nm = 0;
+  #rub_rad = 0;
+  #leak2 = 0;
+  #phase_rad = 0;
 
   constructor(rig: EngineRig, step_s: number) {
     this.#rig = rig;
-    this.#curve = new TorqueCurve(rig.torque_curve);
+    this.cycle = rig.model?.kind === 'cycle' ? new CycleTorque(rig.model) : null;
+    this.#curve = this.cycle ?? new TorqueCurve(rig.model === undefined ? (rig.torque_curve ?? NO_TORQUE) : NO_TORQUE);
+    this.be(SOUND);
     this.#dt = step_s;
     this.#perInertia = 1 / rig.inertia_kgm2;
     this.speed_rad_s = rad_per_s(rig.start_rpm);
     this.speed_before_rad_s = this.speed_rad_s;
+  }
+
+  /** Takes a new state of its parts on, from now. */
+  be(state: ShaftState): void {
+    const rig = this.#rig;
+    this.#dry_Nm = rig.friction_dry_Nm * state.friction;
+    this.#viscous_Nms = rig.friction_viscous_Nms * state.friction;
+    this.#windage_Nms2 = rig.friction_windage_Nms2 * state.friction + state.windage_Nms2;
+    this.#rub_Nm = state.rub_Nm;
+    this.#rub_rad = state.rub_rad;
+    const leak_rad_s = Math.max(0, state.leak_rad_s + rad_per_s(rig.model?.leak_rpm ?? 0));
+    this.#leak2 = leak_rad_s * leak_rad_s;
+    this.#phase_rad = ((rig.cyclic_phase_deg ?? 0) * Math.PI) / 180 + state.phase_rad;
   }
 
   step(heat: number, brake: Retarder, dt = this.#dt): void {
@@ -131,7 +181,7 @@ export class Shaft {
 
   /** Greatest acceleration of the torque's swing at this heat and speed. */
   swing_rad_s2(heat: number): number {
-    return heat * this.#rig.cyclic_share * Math.abs(this.#curve.at(this.speed_rad_s)) * this.#perInertia;
+    return (heat * this.#rig.cyclic_share * Math.abs(this.#curve.at(this.speed_rad_s)) + this.#rub_Nm) * this.#perInertia;
   }
 
   /** Readies leap(): heat or brake may have been set anew. @returns the acceleration now, the shaft taken as turning forwards */
@@ -171,21 +221,33 @@ export class Shaft {
   }
 
   #accelerationAt(w: number, angle: number, heat: number, brake: Retarder): number {
-    const rig = this.#rig;
-    const swing = rig.cyclic_share === 0 ? 1 : 1 + rig.cyclic_share * Math.sin(angle);
-    this.drive_Nm = heat * swing * this.#curve.at(w);
-    this.friction_Nm = rig.friction_dry_Nm + w * (rig.friction_viscous_Nms + w * rig.friction_windage_Nms2);
+    this.drive_Nm = this.#driveAt(w, angle, heat);
+    this.friction_Nm = this.#frictionAt(w, angle);
     this.brake_Nm = brake.torque_Nm(w);
     return (this.drive_Nm - this.friction_Nm - this.brake_Nm) * this.#perInertia;
   }
 
+  #driveAt(w: number, angle: number, heat: number): number {
+    const { cyclic_share } = this.#rig;
+    const swing = cyclic_share === 0 ? 1 : 1 + cyclic_share * Math.sin(angle - this.#phase_rad);
+    const tight_Nm = heat * swing * this.#curve.at(w);
+    if (this.#leak2 === 0) return tight_Nm;
+    // Pressure that leaks off at a rate: the part still in step with the volume at angular speed w.
+    const w2 = w * w;
+    return (tight_Nm * w2) / (w2 + this.#leak2);
+  }
+
+  /** At |speed| w. */
+  #frictionAt(w: number, angle: number): number {
+    const smooth_Nm = this.#dry_Nm + w * (this.#viscous_Nms + w * this.#windage_Nms2);
+    return this.#rub_Nm === 0 ? smooth_Nm : smooth_Nm + this.#rub_Nm * (1 + Math.cos(angle - this.#rub_rad));
+  }
+
   /** Speed at the end of `dt` begun at `from`, with the torques that hold at speed `w` and `angle`. */
   #after(w: number, angle: number, heat: number, brake: Retarder, dt: number, from: number): number {
-    const rig = this.#rig;
     const magnitude = Math.abs(w);
-    const swing = rig.cyclic_share === 0 ? 1 : 1 + rig.cyclic_share * Math.sin(angle);
-    const drive = heat * swing * this.#curve.at(w);
-    const friction = rig.friction_dry_Nm + magnitude * (rig.friction_viscous_Nms + magnitude * rig.friction_windage_Nms2);
+    const drive = this.#driveAt(w, angle, heat);
+    const friction = this.#frictionAt(magnitude, angle);
     const held = brake.torque_Nm(magnitude);
     this.drive_Nm = drive;
     const direction = w > 0 ? 1 : w < 0 ? -1 : Math.sign(drive);

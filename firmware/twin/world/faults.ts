@@ -1,7 +1,9 @@
 import type { ThermistorName } from './thermistor.js';
+import type { LastingFault } from './wear.js';
 
 /** What goes wrong, and when. `count` means that many events from then on; `for_s` a span. */
 export type Fault =
+  | LastingFault
   | { readonly kind: 'missed_pulse'; readonly t_s: number; readonly count: number }
   | { readonly kind: 'double_pulse'; readonly t_s: number; readonly count: number; readonly gap_s: number }
   | { readonly kind: 'magnet_slip'; readonly t_s: number; readonly magnet: number; readonly angle_deg: number }

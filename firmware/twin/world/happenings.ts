@@ -1,5 +1,8 @@
 import type { Scenario } from '../scenario.js';
+import { fail } from '../../../host/errors.js';
+import { actList, parseAct } from './acts.js';
 import type { Act } from './acts.js';
+import type { Assembly } from './builds.js';
 import { rad_per_s } from './engine.js';
 import type { BoardEvent, Fault } from './faults.js';
 import type { Parts } from './parts.js';
@@ -12,6 +15,10 @@ export interface HappeningsSink {
   contact(t_s: number, level: 0 | 1, first: boolean): void;
   board(t_s: number, event: BoardEvent): void;
   fault(t_s: number, fault: Fault): void;
+  /** An act of the programme is done. */
+  acted?(t_s: number, act: Act): void;
+  /** The engine was put together anew. */
+  assembled?(t_s: number, assembly: Assembly): void;
 }
 
 /** What is done to the bench and what goes wrong on it, by hand or by script, and when. */
@@ -19,16 +26,20 @@ export class Happenings {
   readonly #parts: Parts;
   readonly #sink: HappeningsSink;
   readonly #tools: ToolsRig;
+  readonly #scenario: Scenario;
   /** What is due, earliest first; equal times in the order in which they were set. */
   readonly #agenda: { t_s: number; action: (t_s: number) => void }[] = [];
   /** Overlapping spans of one kind end when the last of them does. */
   readonly #open = { cable: 0, bridge: 0 };
 
-  constructor({ programme, faults, tools }: Scenario, parts: Parts, sink: HappeningsSink) {
+  constructor(scenario: Scenario, parts: Parts, sink: HappeningsSink) {
+    const { programme, faults, tools } = scenario;
+    this.#scenario = scenario;
     this.#parts = parts;
     this.#sink = sink;
     this.#tools = tools;
     if (programme.press_every_s !== undefined) this.#pressAt(programme.press_every_s, 1);
+    for (const { t_s, act } of programme.acts ?? []) this.#plan(t_s, parseAct(act));
     for (const fault of faults) this.at(fault.t_s, (t_s) => this.#strike(t_s, fault));
   }
 
@@ -49,6 +60,11 @@ export class Happenings {
     let i = this.#agenda.length;
     while (i > 0 && (this.#agenda[i - 1]?.t_s ?? 0) > t_s) i--;
     this.#agenda.splice(i, 0, { t_s, action });
+  }
+
+  /** @throws BAD_ACT for what cannot be done at this bench */
+  demand(act: Act): void {
+    demandAt(this.#scenario, act);
   }
 
   /** Does an act now. */
@@ -80,7 +96,15 @@ export class Happenings {
         parts.plant.flow_by_hand = act.flow_Lpmin;
         return;
       case 'bleed':
-        parts.plant.heat.air_share = 0;
+        parts.condition.bleed(t_s);
+        return;
+      case 'build': {
+        const assembly = parts.condition.rebuild(t_s, act.name);
+        this.#sink.assembled?.(t_s, assembly);
+        return;
+      }
+      case 'move':
+        parts.plant.stroke?.move(t_s, act.strokes, act.for_s);
         return;
       case 'press':
         this.#press(t_s);
@@ -92,6 +116,13 @@ export class Happenings {
         this.#sink.board(t_s, { kind: 'reset' });
         return;
     }
+  }
+
+  #plan(t_s: number, act: Act): void {
+    this.at(t_s, (at_s) => {
+      this.#sink.acted?.(at_s, act);
+      this.act(at_s, act);
+    });
   }
 
   #hang({ mass_kg, pieces_g, radius_m }: Extract<Act, { kind: 'hang' }>): void {
@@ -137,7 +168,7 @@ export class Happenings {
   }
 
   #strike(t_s: number, fault: Fault): void {
-    const { pickup, shaft, cell, converter, plant } = this.#parts;
+    const { pickup, shaft, cell, converter, plant, condition } = this.#parts;
     this.#sink.fault(t_s, fault);
     switch (fault.kind) {
       case 'missed_pulse':
@@ -180,6 +211,22 @@ export class Happenings {
         plant.begin(fault);
         this.at(t_s + fault.for_s, () => plant.end(fault));
         return;
+      case 'softening':
+      case 'displacer_rub':
+      case 'displacer_leak':
+      case 'gas_leak':
+      case 'regenerator_tight':
+      case 'regenerator_poor':
+      case 'flow_reduced':
+      case 'brake_fade':
+      case 'heater_fade':
+      case 'air_growing':
+      case 'coolant_warming':
+      case 'zero_drift': {
+        const wear = condition.begin(t_s, fault);
+        if (fault.for_s !== undefined) this.at(t_s + fault.for_s, (end_s) => condition.end(end_s, wear));
+        return;
+      }
       case 'unplug':
         this.#span('cable', t_s, fault.for_s);
         return;
@@ -192,4 +239,15 @@ export class Happenings {
         return;
     }
   }
+}
+
+/** @throws BAD_ACT for what cannot be done at the bench of that scenario */
+export function demandAt({ builds, engine }: Scenario, act: Act): void {
+  const refuse = (text: string, word: string, why: string) =>
+    fail('BAD_ACT', { act: text, word: `"${word}"`, why, acts: Object.values(actList).map((a) => a.usage).join('; ') });
+  if (act.kind === 'build' && act.name !== null && builds?.some((b) => b.name === act.name) !== true) {
+    const known = builds === undefined ? 'none' : builds.map((b) => b.name).join(', ');
+    throw refuse(`build ${act.name}`, act.name, `is no build of this scenario (it has ${known})`);
+  }
+  if (act.kind === 'move' && engine.model?.kind !== 'no_shaft') throw refuse('move displacer', 'displacer', 'hangs on a shaft here: only an engine.model of kind no_shaft has one that a hand can move');
 }

@@ -39,12 +39,17 @@ export interface HeatInput {
   readonly flow_Lpmin: number;
   /** Indicated mechanical power: heat that becomes work and never reaches the water. */
   readonly work_W: number;
+  /**
+   * Heat that a running engine takes from the hot cap beside what the wall conducts; what of it does not become
+   * work it gives to the jacket. Without it, the work is taken out at the wall.
+   */
+  readonly drawn_W?: number | undefined;
 }
 
 /**
- * Source -> hot cap -> wall -> jacket -> water, each a lump of one temperature. The work is
- * taken out at the wall. Not modelled: that a running engine carries more heat than a
- * standing one, and what friction gives back.
+ * Source -> hot cap -> wall -> jacket -> water, each a lump of one temperature. A running engine
+ * carries heat from cap to jacket past the wall, less its work, where it is said how much; else the work is
+ * taken out at the wall. Not modelled: what friction gives back; it counts as lost to the room.
  *
  * The chain is stepped by the backward Euler rule, so no capacity, however small, can make
  * it unstable; with an endless step the same equations give the steady state.
@@ -59,6 +64,8 @@ export class HeatChain {
   junction_C: number;
   /** Share of the jacket that air keeps dry. */
   air_share = 0;
+  room_C: number;
+  inlet_C: number;
   readonly #rig: HeatRig;
   /** Of the last step's length, flow and air: conductances, capacities by the step, and what the elimination makes of them. */
   readonly #of = {
@@ -69,6 +76,8 @@ export class HeatChain {
 
   constructor(rig: HeatRig) {
     this.#rig = rig;
+    this.room_C = rig.room_C;
+    this.inlet_C = rig.coolant_in_C;
     this.cap_C = this.wall_C = this.jacket_C = this.skin_C = rig.room_C;
     this.water_C = this.outlet_C = rig.coolant_in_C;
     this.junction_C = rig.room_C + rig.junction_above_room_K;
@@ -79,26 +88,36 @@ export class HeatChain {
     this.step(input, FOR_EVER_s);
   }
 
-  step({ heat, flow_Lpmin, work_W }: HeatInput, dt_s: number): void {
+  step({ heat, flow_Lpmin, work_W, drawn_W }: HeatInput, dt_s: number): void {
     const rig = this.#rig;
     if (dt_s !== this.#of.dt_s || flow_Lpmin !== this.#of.flow_Lpmin || this.air_share !== this.#of.air_share) this.#ready(flow_Lpmin, dt_s);
     const k = this.#of;
 
     // Thomas' elimination, from the cap down and back up. Row i: diag_i T_i - above T_(i-1) - below T_(i+1) = right_i.
-    const r1 = k.cap_J_K * this.cap_C + rig.cap_room_W_K * rig.room_C + heat * rig.heater_W;
-    const r2 = k.wall_J_K * this.wall_C - work_W + k.cap_share * r1;
-    const r3 = k.jacket_J_K * this.jacket_C + rig.jacket_room_W_K * rig.room_C + k.wall_share * r2;
-    const r4 = k.water_J_K * this.water_C + k.flow_W_K * rig.coolant_in_C + k.jacket_share * r3;
+    const r1 = k.cap_J_K * this.cap_C + rig.cap_room_W_K * this.room_C + heat * rig.heater_W - (drawn_W ?? 0);
+    const r2 = k.wall_J_K * this.wall_C - (drawn_W === undefined ? work_W : 0) + k.cap_share * r1;
+    const r3 = k.jacket_J_K * this.jacket_C + rig.jacket_room_W_K * this.room_C + k.wall_share * r2 + (drawn_W === undefined ? 0 : drawn_W - work_W);
+    const r4 = k.water_J_K * this.water_C + k.flow_W_K * this.inlet_C + k.jacket_share * r3;
     this.water_C = k.per4 > 0 ? Math.min(BOILS_C, r4 * k.per4) : this.water_C;
     this.jacket_C = (r3 + k.wet_W_K * this.water_C) * k.per3;
     this.wall_C = (r2 + rig.wall_jacket_W_K * this.jacket_C) * k.per2;
     this.cap_C = (r1 + rig.cap_wall_W_K * this.wall_C) * k.per1;
 
-    this.outlet_C = (this.outlet_C + k.carried * this.water_C + k.cooled * rig.room_C) * k.perOutlet;
+    this.outlet_C = (this.outlet_C + k.carried * this.water_C + k.cooled * this.room_C) * k.perOutlet;
     const skin_C = this.jacket_C + rig.skin_share * (this.wall_C - this.jacket_C);
     this.skin_C += (skin_C - this.skin_C) * k.skin_share;
-    const junction_C = rig.room_C + rig.junction_above_room_K + rig.junction_share * (this.cap_C - rig.room_C);
+    const junction_C = this.room_C + rig.junction_above_room_K + rig.junction_share * (this.cap_C - this.room_C);
     this.junction_C += (junction_C - this.junction_C) * k.junction_share;
+  }
+
+  /** Heat that the coolant carries off as it leaves the jacket. */
+  get carried_W(): number {
+    return this.#of.flow_W_K * (this.water_C - this.inlet_C);
+  }
+
+  /** Heat that hot cap and jacket lose to the room. */
+  get lost_W(): number {
+    return this.#rig.cap_room_W_K * (this.cap_C - this.room_C) + this.#rig.jacket_room_W_K * (this.jacket_C - this.room_C);
   }
 
   /** All that depends on the step, the flow and the air alone. */

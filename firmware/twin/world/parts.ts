@@ -1,6 +1,7 @@
 import type { Scenario } from '../scenario.js';
 import { makeBrake } from './brake.js';
 import type { Brake } from './brake.js';
+import { Condition } from './condition.js';
 import { Converter } from './bridge.js';
 import { Button } from './button.js';
 import { Cell } from './cell.js';
@@ -27,6 +28,7 @@ export class Parts {
   readonly cradle: Cradle;
   readonly masses: Masses;
   readonly watch: RandomStream;
+  readonly condition: Condition;
   /** True mass of what hangs on the arm; its force is the cradle's. */
   hung_kg = 0;
   /** What the scale showed of the last bucket. */
@@ -50,6 +52,17 @@ export class Parts {
     this.cradle = new Cradle(rig.arm);
     this.masses = new Masses(scenario.masses, rig.gravity_m_s2, streams);
     this.watch = streams('tools.watch');
+    this.condition = new Condition(scenario, this, streams);
     this.button = new Button(randomStream(seed, 'button.bounce'));
+  }
+
+  /** The heater as it is, where it is set so. */
+  heaterAt(set: number): number {
+    return set * this.condition.heater;
+  }
+
+  /** What the shaft's torque is multiplied by: by the level of the hot end, unless it follows the temperatures. */
+  get drive(): number {
+    return (this.shaft.cycle === null ? this.hot.level : 1) * this.condition.power;
   }
 }

@@ -1,4 +1,5 @@
 import type { Scenario } from '../scenario.js';
+import { cycleHeat_W, HandStroke } from './cycle.js';
 import type { Fault } from './faults.js';
 import { HeatChain } from './heat.js';
 import { seriesAt } from './series.js';
@@ -7,6 +8,14 @@ import type { ThermocoupleState } from './thermocouple.js';
 
 /** Temperatures move slowly: the heat side is stepped, and told, this often. */
 export const PLANT_STEP_s = 0.01;
+
+const SUPPLY_V = 5;
+
+/** A pressure sensor at the spare input, by the pressure over the room's. */
+export interface PressureRig {
+  readonly zero_V: number;
+  readonly V_per_kPa: number;
+}
 
 /** What the slow sensors stand in. */
 export interface Surroundings {
@@ -29,6 +38,17 @@ export interface Wires {
 
 type SensorFault = Extract<Fault, { kind: `thermocouple_${string}` | `thermistor_${string}` | 'thermistors_swapped' | 'flow_lost' }>;
 
+/** What build, wander and wear do to heat and coolant. */
+export interface PlantState {
+  /** Multiplies the coolant's flow. */
+  readonly flow: number;
+  readonly inlet_K: number;
+  readonly room_K: number;
+  /** Heat that passes the regenerator by turn and kelvin, and the displacer whether it turns or not. */
+  readonly regenerator_J_K: number;
+  readonly past_W_K: number;
+}
+
 /** Heat, coolant, spare input, and the state of their sensors. */
 export class Plant {
   readonly heat: HeatChain;
@@ -36,23 +56,54 @@ export class Plant {
   flow_by_hand: number | 'programme' = 'programme';
   /** The bath that holds the three thermistors, if one does. */
   bath_C: number | null = null;
+  /** The displacer that is moved by hand, if that is what stands there. */
+  readonly stroke: HandStroke | null;
+  /** Since the start: heat that the source gave, that a running cycle took from the hot cap, and indicated work. */
+  heated_J = 0;
+  drawn_J = 0;
+  indicated_J = 0;
   readonly #scenario: Scenario;
   /** Faults that last, the newest at the end: of two on one wire the newer one shows. */
   readonly #lasting: SensorFault[] = [];
   #spare_V = 0;
+  #state: PlantState = { flow: 1, inlet_K: 0, room_K: 0, regenerator_J_K: 0, past_W_K: 0 };
 
   constructor(scenario: Scenario) {
     this.#scenario = scenario;
     this.heat = new HeatChain(scenario.heat);
+    const { model } = scenario.engine;
+    this.stroke = model?.kind === 'no_shaft' ? new HandStroke(model) : null;
     this.#set(0);
     const heat = scenario.engine.hot_start;
     if (heat > 0) this.heat.settle({ heat, flow_Lpmin: this.flow_Lpmin, work_W: 0 });
   }
 
-  /** One step that begins at `t_s`. */
-  step(t_s: number, heat: number, work_W: number, step_s = PLANT_STEP_s): void {
-    this.#set(t_s);
-    this.heat.step({ heat, flow_Lpmin: this.flow_Lpmin, work_W }, step_s);
+  /** One step that begins at `t_s`; the shaft turns at `w`. */
+  step(t_s: number, heat: number, work_W: number, step_s = PLANT_STEP_s, w = 0): void {
+    this.#set(t_s, step_s);
+    const drawn_W = this.#drawn_W(work_W, w);
+    this.heat.step({ heat, flow_Lpmin: this.flow_Lpmin, work_W, drawn_W }, step_s);
+    this.heated_J += heat * this.#scenario.heat.heater_W * step_s;
+    this.drawn_J += (drawn_W ?? work_W) * step_s;
+    this.indicated_J += work_W * step_s;
+  }
+
+  /** What the engine carries past the wall; undefined: it is not said, and only its work is known. */
+  #drawn_W(work_W: number, w: number): number | undefined {
+    const { cap_C, jacket_C } = this.heat;
+    const { regenerator_J_K, past_W_K } = this.#state;
+    const apart_K = cap_C - jacket_C;
+    if (this.#scenario.engine.model?.kind === 'cycle') return cycleHeat_W(work_W, w, regenerator_J_K, cap_C, jacket_C) + past_W_K * apart_K;
+    if (past_W_K === 0 && regenerator_J_K === 0) return undefined;
+    return work_W + (past_W_K + (Math.abs(w) / (2 * Math.PI)) * regenerator_J_K) * apart_K;
+  }
+
+  /** Takes a new state on, from the next step. */
+  be(state: PlantState): void {
+    this.#state = state;
+    const { room_C, coolant_in_C } = this.#scenario.heat;
+    this.heat.room_C = room_C + state.room_K;
+    this.heat.inlet_C = coolant_in_C + state.inlet_K;
   }
 
   begin(fault: SensorFault): void {
@@ -73,7 +124,7 @@ export class Plant {
 
   /** The coolant as it comes, whatever the sensors stand in. */
   get inlet_C(): number {
-    return this.#scenario.heat.coolant_in_C;
+    return this.heat.inlet_C;
   }
 
   wires(): Wires {
@@ -98,10 +149,14 @@ export class Plant {
     return { thermocouple, thermistors, swapped };
   }
 
-  #set(t_s: number): void {
+  #set(t_s: number, step_s = 0): void {
     const { programme } = this.#scenario;
     const wished = this.flow_by_hand === 'programme' ? seriesAt(programme.flow_Lpmin, t_s) : this.flow_by_hand;
-    this.flow_Lpmin = this.#lasting.some((f) => f.kind === 'flow_lost') ? 0 : wished;
+    this.flow_Lpmin = this.#lasting.some((f) => f.kind === 'flow_lost') ? 0 : wished * this.#state.flow;
     this.#spare_V = seriesAt(programme.spare_V, t_s);
+    const { pressure } = this.#scenario.rig;
+    if (this.stroke === null || step_s === 0) return;
+    this.stroke.follow(t_s, step_s, this.heat.cap_C, this.heat.jacket_C);
+    if (pressure !== undefined) this.#spare_V = Math.max(0, Math.min(SUPPLY_V, pressure.zero_V + pressure.V_per_kPa * this.stroke.swing_kPa));
   }
 }

@@ -1,6 +1,7 @@
 import type { Scenario } from '../scenario.js';
 import type { Act } from './acts.js';
 import { Arm } from './arm.js';
+import type { Assembly } from './builds.js';
 import type { Conversion, Converter } from './bridge.js';
 import { rpm_of } from './engine.js';
 import { Happenings } from './happenings.js';
@@ -13,6 +14,8 @@ import { seriesAt } from './series.js';
 
 /** Step of every model: a ring of 100 Hz still gets 20 steps, a second costs 2000 of them. */
 export const STEP_s = 0.0005;
+/** Rounding of times that are counted in steps. */
+const LATE_s = 1e-9;
 const PLANT_steps = Math.round(PLANT_STEP_s / STEP_s);
 
 /** Who hears what happens in the world. Within one call of advance, times may run up to one step out of order. */
@@ -43,13 +46,24 @@ export interface WorldNow extends Surroundings {
   readonly air_share: number;
   /** How much warmer than the room the load cell is. */
   readonly cell_above_room_K: number;
+  /** Since the start: heat that the source gave, that the engine took from the hot cap, and indicated work. */
+  readonly heated_J: number;
+  readonly drawn_J: number;
+  readonly indicated_J: number;
+  /** Heat in the coolant as it leaves the jacket, and lost to the room by cap and jacket. */
+  readonly carried_W: number;
+  readonly lost_W: number;
+  /** What wander and wear make of torque and heater. */
+  readonly power_share: number;
+  readonly heater_share: number;
+  readonly assembly: Assembly;
   /** What the scale showed of the last bucket; null before, and while it fills. */
   readonly caught_g: number | null;
 }
 
 /** What a person who could look into everything would see. */
 export function nowOf(parts: Parts, own: { readonly t_s: number; readonly force_N: number; readonly heat_set: number }): WorldNow {
-  const { shaft, brake, hot, plant } = parts;
+  const { shaft, brake, hot, plant, condition } = parts;
   return {
     simulated: true,
     t_s: own.t_s,
@@ -67,6 +81,14 @@ export function nowOf(parts: Parts, own: { readonly t_s: number; readonly force_
     jacket_C: plant.heat.jacket_C,
     air_share: plant.heat.air_share,
     cell_above_room_K: parts.cell.above_room_K,
+    heated_J: plant.heated_J,
+    drawn_J: plant.drawn_J,
+    indicated_J: plant.indicated_J,
+    carried_W: plant.heat.carried_W,
+    lost_W: plant.heat.lost_W,
+    power_share: condition.power,
+    heater_share: condition.heater,
+    assembly: condition.assembly,
     caught_g: parts.caught_g,
   };
 }
@@ -112,6 +134,11 @@ export class World {
     while (this.#steps < until) this.#step();
   }
 
+  /** @throws BAD_ACT for what cannot be done at this bench */
+  demand(act: Act): void {
+    this.#happenings.demand(act);
+  }
+
   /** Does an act now. */
   act(act: Act): void {
     this.#happenings.act(this.t_s, act);
@@ -123,15 +150,16 @@ export class World {
 
   #step(): void {
     const { programme } = this.#scenario;
-    const { shaft, hot, brake, pickup, plant, meter, cradle } = this.#parts;
+    const { shaft, hot, brake, pickup, plant, meter, cradle, condition } = this.#parts;
     const t_s = this.#steps * STEP_s;
     this.#happenings.until(t_s);
+    if (t_s >= condition.next_s - LATE_s) condition.beat(condition.next_s);
     const { heat_by_hand, brake_by_hand } = this.#parts;
     this.#heat_set = heat_by_hand === 'programme' ? seriesAt(programme.heat, t_s) : heat_by_hand;
     brake.setting = brake_by_hand === 'programme' ? seriesAt(programme.brake, t_s) : brake_by_hand;
-    hot.step(this.#heat_set);
+    hot.step(this.#parts.heaterAt(this.#heat_set));
     if (this.#steps % PLANT_steps === 0) this.#stepPlant(t_s);
-    shaft.step(hot.level, brake);
+    shaft.step(this.#parts.drive, brake);
     const w0 = shaft.speed_before_rad_s;
     const w1 = shaft.speed_rad_s;
     brake.absorb((shaft.brake_Nm * (w0 + w1)) / 2, STEP_s);
@@ -146,8 +174,9 @@ export class World {
 
   /** Works the heat of the 10 ms that begin now out, with the work of the 10 ms before. */
   #stepPlant(t_s: number): void {
-    const { plant } = this.#parts;
-    plant.step(t_s, this.#heat_set, this.#work_J / PLANT_STEP_s);
+    const { plant, shaft } = this.#parts;
+    plant.step(t_s, this.#parts.heaterAt(this.#heat_set), this.#work_J / PLANT_STEP_s, PLANT_STEP_s, shaft.speed_rad_s);
+    shaft.cycle?.feel(plant.heat.cap_C, plant.heat.jacket_C);
     this.#work_J = 0;
     this.#sink.surroundings(t_s, plant.surroundings(), plant.wires());
   }
