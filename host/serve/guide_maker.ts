@@ -37,6 +37,8 @@ export const makeGuide: GuideMaker = (wish, rig) => {
 interface GuidedData {
   readonly how?: string;
   readonly terms?: CheckContext['hung'];
+  /** What was found to be true of it afterwards. */
+  readonly corrected?: { readonly terms?: CheckContext['hung'] };
 }
 
 function checkContext(rig: RigContext): CheckContext {
@@ -47,7 +49,7 @@ function checkContext(rig: RigContext): CheckContext {
   return {
     rig: `rig ${rig_id}`,
     calibration,
-    hung: data.how === 'guided' && data.terms !== undefined ? data.terms : null,
+    hung: data.how === 'guided' ? (data.corrected?.terms ?? data.terms ?? null) : null,
     zeros: zeros.map(({ boot_id, tick, count, u_count }) => ({ id: `boot ${boot_id}, tick ${tick}`, t_s: (tick * us_per_tick) / 1e6, count, u_count })),
     boot_id: place.boot_id,
     sheet: store.records.told.sheet(rig_id),
