@@ -87,7 +87,6 @@ const table = {
   TOO_FEW_POINTS: { text: 'A curve needs points at {least} different speeds or more, and there are {points}: take more, at other brake settings.', exit: 1, http: 409 },
   SPIN_UNFIT: { text: 'The magnets cannot be learned from this spin ({why}): {todo}.', exit: 2, http: 400 },
   COAST_UNFIT: { text: 'This coast-down cannot be used: {why}; {todo}.', exit: 1, http: 409 },
-  RUN_UNKNOWN: { text: 'There is no run {run}: there are {known}.', exit: 1, http: 404 },
   FIT_IMPOSSIBLE: { text: 'No curve of degree {degree} can be fitted: {why}. Measure at more different loads, or correct the points.', exit: 2, http: 400 },
   LOAD_UNFIT: { text: 'These points calibrate no load cell ({why}): {todo}.', exit: 2, http: 400 },
   POINTS_LINE: { text: 'Line {line} of {file} ({shown}): {why}.', exit: 2, http: 400 },

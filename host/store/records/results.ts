@@ -1,7 +1,6 @@
 import type { Database } from 'better-sqlite3';
 
 import type { Clock } from '../../clock.js';
-import { fail } from '../../errors.js';
 import { keep } from './kept.js';
 
 /** A value of a run as it was worked out, or the reason why it is none. Everything that it rests on is named. */
@@ -53,12 +52,6 @@ export interface ResultRow {
   readonly simulated: 0 | 1;
 }
 
-export interface RunSpan {
-  readonly boot_id: number;
-  readonly tick_from: number;
-  readonly tick_to: number;
-}
-
 /** Results of runs: added, and superseded by others, never changed. */
 export class Results {
   readonly #db: Database;
@@ -99,32 +92,5 @@ export class Results {
   /** Runs whose present results rest on a calibration that was corrected or retired since. */
   staleRuns(): number[] {
     return this.#db.prepare<[], { run_id: number }>('SELECT DISTINCT run_id FROM results WHERE stale = 1 AND superseded_by IS NULL ORDER BY run_id').all().map((r) => r.run_id);
-  }
-
-  /** @throws RUN_UNKNOWN */
-  spansOf(run_id: number): { readonly rig_id: number; readonly spans: readonly RunSpan[] } {
-    const run = this.#db.prepare<[number], { rig_id: number }>('SELECT rig_id FROM run WHERE run_id = ?').get(run_id);
-    if (run === undefined) throw fail('RUN_UNKNOWN', { run: run_id, known: this.#known() });
-    const spans = this.#db
-      .prepare<[number], RunSpan>(
-        `SELECT s.boot_id, s.tick_from, coalesce(s.tick_to, (SELECT max(tick_last) FROM tally t WHERE t.boot_id = s.boot_id), s.tick_from) AS tick_to
-         FROM run_span s WHERE s.run_id = ? ORDER BY s.boot_id, s.tick_from`,
-      )
-      .all(run_id);
-    return { rig_id: run.rig_id, spans };
-  }
-
-  /** By number or by name, the newest of that name. @throws RUN_UNKNOWN */
-  runNamed(word: string): number {
-    const row = this.#db
-      .prepare<[object], { run_id: number }>('SELECT run_id FROM run WHERE run_id = @number OR name = @word ORDER BY (run_id = @number) DESC, run_id DESC LIMIT 1')
-      .get({ number: /^\d{1,9}$/.test(word) ? Number(word) : -1, word });
-    if (row === undefined) throw fail('RUN_UNKNOWN', { run: word, known: this.#known() });
-    return row.run_id;
-  }
-
-  #known(): string {
-    const names = this.#db.prepare<[], { name: string }>('SELECT name FROM run WHERE archived = 0 ORDER BY run_id DESC LIMIT 8').all().map((r) => r.name);
-    return names.length === 0 ? 'none yet' : names.join(', ');
   }
 }
