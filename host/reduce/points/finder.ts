@@ -12,6 +12,8 @@ export interface Told {
   readonly rejected: readonly Rejected[];
 }
 
+const watched = ['speed_rpm', 'torque_Nm', 'hot_C', 'coolant_in_C', 'coolant_out_C'] as const;
+
 interface Telling {
   readonly stretches: Stretch[];
   readonly rejected: Rejected[];
@@ -45,6 +47,7 @@ export class StretchFinder {
   readonly #between: Between;
   /** Of the last window. */
   #window: Piece[] = [];
+  readonly #readings: Record<(typeof watched)[number], Reading[]> = { speed_rpm: [], torque_Nm: [], hot_C: [], coolant_in_C: [], coolant_out_C: [] };
   #open: Open | null = null;
   #gate: Gate | null = null;
   #inlet = { sum: 0, n: 0 };
@@ -98,7 +101,7 @@ export class StretchFinder {
     if (last === undefined || ((tick - last.tick_to) * this.#us_per_tick) / 1e6 <= QUIET_s) return told;
     this.#closeOverride(told);
     this.#close(told);
-    this.#window = [];
+    this.#begin();
     this.#gate = null;
     return told;
   }
@@ -128,7 +131,7 @@ export class StretchFinder {
     const last = this.#window.at(-1);
     if (last !== undefined && ((piece.tick_from - last.tick_to) * this.#us_per_tick) / 1e6 > BREAK_s) {
       this.#close(told);
-      this.#window = [];
+      this.#begin();
     }
     this.#window.push(piece);
     const since = piece.t_s - this.#settings.gate.window_s;
@@ -138,21 +141,29 @@ export class StretchFinder {
   }
 
   #look(piece: Piece): Gate {
-    const of = (name: 'speed_rpm' | 'torque_Nm' | 'hot_C' | 'coolant_in_C' | 'coolant_out_C'): Reading[] => this.#window.flatMap((p) => (Number.isNaN(p[name]) ? [] : [{ t_s: p.t_s, value: p[name] }]));
+    const since = piece.t_s - this.#settings.gate.window_s;
+    for (const channel of watched) {
+      const readings = this.#readings[channel];
+      if (!Number.isNaN(piece[channel])) readings.push({ t_s: piece.t_s, value: piece[channel] });
+      let gone = 0;
+      while (gone < readings.length && (readings[gone] as Reading).t_s <= since) gone++;
+      if (gone > 0) readings.splice(0, gone);
+    }
     return gate(
       {
+        ...this.#readings,
         now_s: piece.t_s,
-        speed_rpm: of('speed_rpm'),
-        torque_Nm: of('torque_Nm'),
-        hot_C: of('hot_C'),
-        coolant_in_C: of('coolant_in_C'),
-        coolant_out_C: of('coolant_out_C'),
         turns: this.#window.reduce((s, p) => s + p.turns, 0),
         inertia_kgm2: this.#inertia_kgm2,
         inlet_session_mean_C: this.#inlet.n === 0 ? null : this.#inlet.sum / this.#inlet.n,
       },
       this.#settings.gate,
     );
+  }
+
+  #begin(): void {
+    this.#window = [];
+    for (const channel of watched) this.#readings[channel] = [];
   }
 
   #steady(piece: Piece, now: Gate, told: Telling): void {
