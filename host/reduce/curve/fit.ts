@@ -45,13 +45,14 @@ const OVER = 2;
  */
 export function fitCurve(points: readonly CurvePoint[]): Curve {
   const least = (DEGREES[0] ?? 1) + 1 + OVER;
-  if (new Set(points.map((p) => p.speed_rad_s)).size < least) throw fail('TOO_FEW_POINTS', { points: points.length, least });
+  const speeds = differentSpeeds(points);
+  if (speeds < least) throw fail('TOO_FEW_POINTS', { points: speeds, least });
   const w = points.map((p) => p.speed_rad_s);
   const T = points.map((p) => p.torque_Nm.value);
   const floor = 1e-6 * Math.max(...T.map(Math.abs));
   const sd = points.map((p) => Math.max(u_random(p.torque_Nm), floor));
   const weights = sd.map((s) => 1 / (s * s));
-  const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER).map((degree) => {
+  const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER && speeds >= degree + 2).map((degree) => {
     const fit = fitPolynomial(w, T, degree, { weights });
     const chi2 = fit.residuals.reduce((s, r, i) => s + (r / (sd[i] ?? 1)) ** 2, 0);
     return { degree, chi2, dof: fit.dof, unscaled: fit.unscaled };
@@ -79,6 +80,22 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
   };
 }
 
+/** Points nearer to each other than this, as a share of all speeds, are at one: a bend between them cannot be seen. */
+const ONE_SPEED = 0.02;
+
+export function differentSpeeds(points: readonly CurvePoint[]): number {
+  const w = points.map((p) => p.speed_rad_s).sort((a, b) => a - b);
+  const near = ONE_SPEED * ((w.at(-1) ?? 0) - (w[0] ?? 0));
+  let from = -Infinity;
+  let n = 0;
+  for (const v of w) {
+    if (v - from <= near) continue;
+    from = v;
+    n++;
+  }
+  return n;
+}
+
 /** Each coefficient is a sum over the points: what a point alone would give is its share. */
 function coefficients(
   points: readonly CurvePoint[],
@@ -89,7 +106,7 @@ function coefficients(
   scatter_factor: number,
   dof: number,
 ): Quantity[] {
-  const shares = points.map((_, i) => fitPolynomial(w, points.map((_p, j) => (i === j ? 1 : 0)), degree, { weights }).coefficients);
+  const shares = w.map((x, i) => unscaled.map((row) => (weights[i] ?? 0) * row.reduceRight((sum, v) => sum * x + v, 0)));
   const values = Array.from({ length: degree + 1 }, (_, k) => points.reduce((s, p, i) => s + (shares[i]?.[k] ?? 0) * p.torque_Nm.value, 0));
   const extra = scatter_factor ** 2 - 1;
   return values.map((value, k) => {

@@ -1,6 +1,6 @@
 import { combine, quantity, u_random } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
-import { averaged, fitCurve, torqueAt } from './fit.js';
+import { averaged, differentSpeeds, fitCurve, torqueAt } from './fit.js';
 import type { Curve, CurveModel, CurvePoint } from './fit.js';
 
 export interface Peak {
@@ -16,6 +16,7 @@ export type PeakResult = { readonly state: 'found'; readonly peak: Peak } | { re
 
 /** Points below this share of the best power are left to the rest of the curve. */
 const NEAR_TOP = 0.8;
+/** At so many speeds at least. */
 const LEAST_points = 5;
 
 /**
@@ -44,7 +45,8 @@ export function peakPower(points: readonly CurvePoint[]): PeakResult {
 function nearTop(points: readonly CurvePoint[]): CurvePoint[] {
   const ranked = [...points].sort((a, b) => power(b) - power(a));
   const most = ranked[0] === undefined ? 0 : power(ranked[0]);
-  const near = ranked.filter((p, i) => i < LEAST_points || power(p) >= NEAR_TOP * most);
+  const near: CurvePoint[] = [];
+  for (const p of ranked) if (power(p) >= NEAR_TOP * most || differentSpeeds(near) < LEAST_points) near.push(p);
   return near.sort((a, b) => a.speed_rad_s - b.speed_rad_s);
 }
 
