@@ -4,8 +4,16 @@ import type { Boot } from '../link/dated.js';
 import { Boots } from './boots.js';
 import type { BootEvidence } from './boots.js';
 import { fileBytes } from './disk.js';
+import { Builds } from './ledger/builds.js';
+import { Wear } from './ledger/wear.js';
 import { Readers } from './readers.js';
 import { Records } from './records/index.js';
+import { Marks } from './runs/marks.js';
+import { Results } from './runs/results.js';
+import { Runs } from './runs/runs.js';
+import { placeAtOrBefore, recordReach, spansBetween } from './runs/spans.js';
+import type { ClosedSpan } from './runs/spans.js';
+import { Spans } from './span.js';
 import { Writer } from './writer.js';
 import type { WriterOptions } from './writer_terms.js';
 
@@ -22,6 +30,14 @@ export class Store {
   readonly writer: Writer;
   readonly read: Readers;
   readonly records: Records;
+  /** Raw rows of a stretch, as columns. */
+  readonly spans: Spans;
+  readonly runs: Runs;
+  readonly marks: Marks;
+  readonly builds: Builds;
+  readonly wear: Wear;
+  /** What reductions said of runs. */
+  readonly results: Results;
   readonly #db: Database;
   readonly #boots: Boots;
   readonly #release: () => void;
@@ -34,6 +50,12 @@ export class Store {
     this.#boots = new Boots(db, options.clock);
     this.read = new Readers(db);
     this.records = new Records(db, options.clock);
+    this.spans = new Spans(db, this.records);
+    this.runs = new Runs(db, options.clock);
+    this.marks = new Marks(db, options.clock);
+    this.builds = new Builds(db, options.clock);
+    this.wear = new Wear(db);
+    this.results = new Results(db, options.clock);
     this.writer = new Writer(db, this.#boots, options);
   }
 
@@ -60,6 +82,21 @@ export class Store {
   /** @see Boots.setMagnets */
   setMagnets(board_id: number, magnets: number): void {
     this.#boots.setMagnets(board_id, magnets);
+  }
+
+  /** @see spansBetween */
+  spansBetween(rig_id: number, from_us: number, to_us: number): ClosedSpan[] {
+    return spansBetween(this.#db, rig_id, from_us, to_us);
+  }
+
+  /** @see recordReach */
+  recordReach(rig_id: number): ReturnType<typeof recordReach> {
+    return recordReach(this.#db, rig_id);
+  }
+
+  /** @see placeAtOrBefore */
+  placeAtOrBefore(rig_id: number, utc_us: number): ReturnType<typeof placeAtOrBefore> {
+    return placeAtOrBefore(this.#db, rig_id, utc_us);
   }
 
   get bytes(): { readonly file: number; readonly log: number } {
