@@ -39,6 +39,7 @@ const table = {
     exit: 1,
     http: 500,
   },
+  FILE_OLDER: { text: '{path} has schema {found}, and this program reads {known}: open it once to write, as with smallbrake serve, which brings it forward.', exit: 1, http: 500 },
   FILE_READ_ONLY: { text: '{path} cannot be written ({reason}): see to the rights of the file and its folder, or name another file with --db.', exit: 1, http: 500 },
   FILE_IN_USE: { text: '{path} is being written by process {pid}: stop that one first, or name another file with --db.', exit: 1, http: 500 },
   FILE_UNFIT: {
@@ -100,11 +101,13 @@ const table = {
   GUIDE_MOVED: { text: 'This answered step {step}, but the guide is at step {now} by now: look at it again.', exit: 1, http: 409 },
   RECORD_REFUSED: { text: 'The record does not take this ({reason}): correct it, nothing was kept.', exit: 2, http: 409 },
   RECORD_DAMAGED: { text: 'What was kept as {what} cannot be read ({reason}): retire it if it holds anywhere, and keep it anew.', exit: 1, http: 500 },
+  NOT_RECORDED: { text: 'Nothing is recorded in {what}: name a time within the record with --from and --to, or its end with --last.', exit: 1, http: 404 },
   NOT_KEPT: { text: '{what} {id} was never kept in this record: there is {known}.', exit: 2, http: 404 },
   ALREADY_RETIRED: { text: '{what} was retired before and stays so: keep a new one instead.', exit: 1, http: 409 },
   ENTERED_UNKNOWN: { text: 'Nothing is entered under the name {name}: the names are {known}.', exit: 2, http: 400 },
   SHEET_UNKNOWN: { text: 'The rig sheet has no {name}: it has {known}.', exit: 2, http: 400 },
   CORRECTION_UNFIT: { text: 'Calibration {cal_id} was not corrected: {why}.', exit: 2, http: 400 },
+  GEOMETRY_UNFIT: { text: 'The engine in {file} was not taken: {why}.', exit: 2, http: 400 },
 } as const satisfies Record<string, ErrorRow>;
 
 export type ErrorCode = keyof typeof table;
