@@ -1,4 +1,4 @@
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -11,4 +11,9 @@ export function packageRoot(): string {
     folder = above;
   }
   return folder;
+}
+
+/** As package.json has it. */
+export function programVersion(): string {
+  return (JSON.parse(readFileSync(join(packageRoot(), 'package.json'), 'utf8')) as { version: string }).version;
 }

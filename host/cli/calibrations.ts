@@ -11,6 +11,8 @@ import { columns } from './output.js';
 import type { Output } from './output.js';
 import { addRecordOptions, collect, idOf, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
+import { renewedText } from './results.js';
+import { renewResults } from './results_work.js';
 
 interface Listed {
   readonly cal_id: number;
@@ -48,7 +50,8 @@ export function addCalibrations(program: Command, output: Output): void {
   });
   sub('retire', 'take one back: it holds nowhere from now on, and stays in the list').argument('<n>').requiredOption('--remark <text>', 'why').action(async (n: string, options: { remark: string }, command: Command) => {
     const done = await onRecord<{ retired: number; now_in_force: number | null }>(all(command), 'calibrations', { does: 'retire', cal_id: idOf(n), remark: options.remark });
-    output.data(done, `calibration ${done.retired} is retired; ${done.now_in_force === null ? 'none holds in its place' : `calibration ${done.now_in_force} holds where it began`}`);
+    const renewed = await renewResults(all(command));
+    output.data({ ...done, renewed }, `calibration ${done.retired} is retired; ${done.now_in_force === null ? 'none holds in its place' : `calibration ${done.now_in_force} holds where it began`}\n${renewedText(renewed)}`);
   });
   sub('correct', 'fit the readings of one anew with what is true; the old one stays in the list')
     .argument('<n>')
@@ -68,7 +71,8 @@ export function addCalibrations(program: Command, output: Output): void {
         ...(options.degree === undefined ? {} : { degree: options.degree === '1' ? (1 as const) : (2 as const) }),
       };
       const done = await onRecord<{ kept: number; comparison: Comparison }>(all(command), 'calibrations', { does: 'correct', cal_id: idOf(n), correction, remark: options.remark });
-      output.data(done, `calibration ${done.kept} is kept and takes the place of ${n} over all of its span\n${compareText(done.comparison)}`);
+      const renewed = await renewResults(all(command));
+      output.data({ ...done, renewed }, `calibration ${done.kept} is kept and takes the place of ${n} over all of its span\n${compareText(done.comparison)}\n\n${renewedText(renewed)}`);
     });
   sub('add', 'keep a calibration that is told in a file: a thermistor table, Steinhart-Hart, beta, a flow curve, a couple class')
     .argument('<file>')

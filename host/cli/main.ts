@@ -1,23 +1,23 @@
 #!/usr/bin/env node
-import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
-
 import { Command, CommanderError } from 'commander';
 
 import { fail } from '../errors.js';
-import { packageRoot } from '../package_root.js';
+import { programVersion } from '../package_root.js';
 import { addCalibrate } from './calibrate.js';
 import { addCalibrations } from './calibrations.js';
 import { addCheck } from './check.js';
 import { addDoctor } from './doctor.js';
 import { addEnter } from './enter.js';
 import { createOutput } from './output.js';
+import { addPoints } from './points.js';
 import { addPorts } from './ports.js';
 import { addReplay } from './replay.js';
+import { addResults } from './results.js';
 import { addServe } from './serve.js';
 import { addSettings } from './settings.js';
 import { addSheet } from './sheet.js';
 import { addTwin } from './twin.js';
+import { addValues } from './values_shown.js';
 import { addVersion } from './version.js';
 import { addZero } from './zero.js';
 
@@ -34,7 +34,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   process.exit(0);
 });
 
-const { version } = JSON.parse(readFileSync(join(packageRoot(), 'package.json'), 'utf8')) as { version: string };
+const version = programVersion();
 
 const program = new Command('smallbrake')
   .description('Measuring bench for engines that make a few watts: records what the sensor board says, and serves it.')
@@ -51,8 +51,11 @@ addCalibrate(program, output);
 addZero(program, output);
 addCheck(program, output);
 addCalibrations(program, output);
+addResults(program, output);
 addSheet(program, output);
 addEnter(program, output);
+addPoints(program, output);
+addValues(program, output);
 addPorts(program, output);
 addTwin(program, output);
 addVersion(program, output, version);

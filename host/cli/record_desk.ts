@@ -10,6 +10,7 @@ import { actOnRecord, readRecord } from '../serve/records.js';
 import type { RecordRoute } from '../serve/records.js';
 import { openStore } from '../store/open.js';
 import { askDaemon, daemonUrl } from './daemon_client.js';
+import { addressBeside } from './doctor/ask_daemon.js';
 import { benchFile, dataFolder, demoFile } from './places.js';
 import { DEFAULT_LISTEN } from './values.js';
 
@@ -37,6 +38,13 @@ export async function onRecord<T>(options: RecordOptions, route: RecordRoute, bo
     if (!(thrown instanceof SmallbrakeError) || thrown.code !== 'NO_DAEMON' || options.listen !== undefined) throw thrown;
   }
   return onFile(db ?? recordHere(), route, body) as T;
+}
+
+/** The file of the record: as told, or that whose daemon runs, or the one here. */
+export function fileOf(options: RecordOptions): string {
+  if (options.db !== undefined) return resolve(options.db);
+  const folder = dataFolder(process.env);
+  return [benchFile(folder), demoFile(folder)].find((file) => addressBeside(file) !== null) ?? recordHere();
 }
 
 function onFile(file: string, route: RecordRoute, body: object | null): unknown {

@@ -9,6 +9,7 @@ import { corrected } from '../store/records/correct.js';
 import type { Correction } from '../store/records/correct.js';
 import { madeModel } from '../store/records/make.js';
 import type { Recipe } from '../store/records/make.js';
+import type { ResultDraft } from '../store/records/results.js';
 import type { Store } from '../store/store.js';
 
 /** The record that is open in this process, and who asks. */
@@ -75,6 +76,15 @@ export const recordActs = {
         return { kept: kept.cal_id, from, at_end: toldAtEnd(model) };
       }
     }
+  },
+
+  results({ store }: Desk): unknown {
+    return { simulated: store.origin === 'simulated', results: store.records.results.list({ all: true }) };
+  },
+
+  /** What was worked out elsewhere takes the place of what was kept of the same run. @throws RECORD_REFUSED */
+  resultsAct({ store }: Desk, { drafts }: { readonly drafts: readonly ResultDraft[] }): unknown {
+    return { kept: store.records.results.keep(drafts) };
   },
 
   zeros({ store }: Desk): unknown {

@@ -45,6 +45,34 @@ const bodies = {
     },
     additionalProperties: false,
   },
+  results: {
+    type: 'object',
+    properties: {
+      drafts: {
+        type: 'array',
+        minItems: 1,
+        maxItems: 50,
+        items: {
+          type: 'object',
+          properties: {
+            run_id: id,
+            name: { type: 'string', maxLength: 60 },
+            unit: { type: 'string', maxLength: 20 },
+            ...Object.fromEntries(['value', 'u', 'dof', 'expanded'].map((n) => [n, { type: ['number', 'null'] }])),
+            ...Object.fromEntries(['reason', 'why'].map((n) => [n, { type: ['string', 'null'], maxLength: 2000 }])),
+            verified: { type: 'boolean' },
+            budget: { type: 'array', maxItems: 200, items: { type: 'object' } },
+            ...Object.fromEntries(['cal_ids', 'zero_ids', 'check_ids', 'entered_ids'].map((n) => [n, { type: 'array', maxItems: 1000, items: id }])),
+            version: { type: 'string', maxLength: 40 },
+          },
+          required: ['run_id', 'name', 'unit', 'value', 'reason', 'u', 'dof', 'expanded', 'verified', 'why', 'budget', 'cal_ids', 'zero_ids', 'check_ids', 'entered_ids', 'version'],
+          additionalProperties: false,
+        },
+      },
+    },
+    required: ['drafts'],
+    additionalProperties: false,
+  },
 } as const;
 
 /** What the routes do, by name: a command does the same on a file that no daemon has. */
@@ -53,6 +81,7 @@ const reads: Readonly<Record<RecordRoute, (desk: Desk) => unknown>> = {
   zeros: (desk) => recordActs.zeros(desk),
   sheet: (desk) => recordActs.sheet(desk),
   entered: (desk) => recordActs.entered(desk),
+  results: (desk) => recordActs.results(desk),
 };
 /** Each body has passed its schema. */
 const acts: Readonly<Record<RecordRoute, (desk: Desk, body: unknown) => unknown>> = {
@@ -60,6 +89,7 @@ const acts: Readonly<Record<RecordRoute, (desk: Desk, body: unknown) => unknown>
   zeros: (desk, body) => recordActs.zeroAct(desk, body as Parameters<typeof recordActs.zeroAct>[1]),
   sheet: (desk, body) => recordActs.sheetAct(desk, body as Parameters<typeof recordActs.sheetAct>[1]),
   entered: (desk, body) => recordActs.enteredAct(desk, body as Parameters<typeof recordActs.enteredAct>[1]),
+  results: (desk, body) => recordActs.resultsAct(desk, body as Parameters<typeof recordActs.resultsAct>[1]),
 };
 
 export type RecordRoute = keyof typeof bodies;
@@ -73,7 +103,10 @@ export function actOnRecord(desk: Desk, route: RecordRoute, body: unknown): unkn
   return acts[route](desk, body);
 }
 
-/** GET and POST /api/calibrations, zeros, sheet, entered. Reading is open; what changes something is taken from this machine alone. */
+/** A run's values with their budgets; the rest of what is posted here is a line or two. */
+const RESULTS_BODY_bytes = 1_000_000;
+
+/** GET and POST /api/calibrations, zeros, sheet, entered, results. Reading is open; what changes something is taken from this machine alone. */
 export function addRecords(app: FastifyInstance, desk: Desk | null): void {
   const open = (): Desk => {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
@@ -85,6 +118,6 @@ export function addRecords(app: FastifyInstance, desk: Desk | null): void {
   };
   for (const route of recordRoutes) {
     app.get(`/api/${route}`, () => readRecord(open(), route) as object);
-    app.post(`/api/${route}`, { onRequest }, (request) => actOnRecord(open(), route, request.body) as object);
+    app.post(`/api/${route}`, { onRequest, ...(route === 'results' ? { bodyLimit: RESULTS_BODY_bytes } : {}) }, (request) => actOnRecord(open(), route, request.body) as object);
   }
 }

@@ -1,0 +1,54 @@
+import { systemClock } from '../clock.js';
+import { programVersion } from '../package_root.js';
+import { resultsOf } from '../reduce/results.js';
+import { spanValues } from '../reduce/values/span_values.js';
+import { openToRead } from '../store/read.js';
+import type { ReadRecord } from '../store/read.js';
+import type { ResultDraft, ResultRow } from '../store/records/results.js';
+import { fileOf, onRecord } from './record_desk.js';
+import type { RecordOptions } from './record_desk.js';
+
+export interface Renewed {
+  readonly run_id: number;
+  readonly run: string;
+  readonly before: readonly ResultRow[];
+  readonly after: readonly ResultRow[];
+}
+
+/**
+ * Works the values of a run out, in this process: an hour takes a second, and a daemon that pauses for one loses bytes. It
+ * is only asked to keep what came of it.
+ */
+export function keepResults(options: RecordOptions, words: readonly string[]): Promise<Renewed[]> {
+  return work(fileOf(options), options, (record) => words.map((word) => record.runs.find(word).run_id));
+}
+
+/** Works out anew what rests on a calibration that was corrected or taken back since; both stay in the list. */
+export function renewResults(options: RecordOptions): Promise<Renewed[]> {
+  return work(fileOf(options), options, (record) => record.records.results.staleRuns());
+}
+
+async function work(file: string, options: RecordOptions, which: (record: ReadRecord) => readonly number[]): Promise<Renewed[]> {
+  const renewed: Renewed[] = [];
+  const record = openToRead(file, systemClock);
+  try {
+    for (const run_id of which(record)) {
+      const before = record.records.results.list({ run_id });
+      await onRecord({ ...options, db: file }, 'results', { drafts: draftsOf(record, run_id) });
+      renewed.push({ run_id, run: record.runs.get(run_id).name, before, after: record.records.results.list({ run_id }) });
+    }
+  } finally {
+    record.close();
+  }
+  return renewed;
+}
+
+function draftsOf(record: ReadRecord, run_id: number): ResultDraft[] {
+  const newest = record.read.newestRig();
+  const values = record.runs.state(run_id).spans.map(({ boot_id, tick_from, tick_to }) => {
+    const stretch = { boot_id, tick_from, tick_to: tick_to ?? newest?.newest_tick ?? tick_from };
+    const span = record.spans.read(stretch);
+    return spanValues(span, record.spans.knowledge(stretch, span));
+  });
+  return resultsOf(run_id, values, programVersion());
+}
