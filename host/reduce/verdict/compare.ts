@@ -140,8 +140,8 @@ function runsNeeded(n: number, d: number, edge: number, { sd, dof }: Scatter, u_
 
 const remembered = new Map<string, { readonly differ: readonly number[]; readonly same: readonly number[] }>();
 
-/** The recursion takes a third of a second, and few plans are ever in use. */
-function levelsOf(plan: Plan): { readonly differ: readonly number[]; readonly same: readonly number[] } {
+/** Level of each look from first_n to last_n, for a difference and for "same". The recursion takes a third of a second, and few plans are ever in use. */
+export function levelsOf(plan: Plan): { readonly differ: readonly number[]; readonly same: readonly number[] } {
   const key = `${plan.first_n} ${plan.last_n} ${plan.alpha}`;
   const found = remembered.get(key) ?? { differ: levels(plan, 'constant', 2), same: levels(plan, 'late', 1) };
   remembered.set(key, found);
