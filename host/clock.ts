@@ -87,6 +87,9 @@ export class BenchClock implements Clock {
   }
 }
 
+/** Since this process began: how long ago somebody pressed the key that started a command. */
+export const sinceStart_us = (): number => Math.round(process.uptime() * 1e6);
+
 /** Lets everything that is ready to run do so, before the caller goes on. */
 export const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 

@@ -23,6 +23,7 @@ import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
 import { LiveBench } from './serve/live.js';
+import { keepCounting } from './serve/wear_job.js';
 import { openStore } from './store/open.js';
 import type { Store } from './store/store.js';
 
@@ -135,7 +136,8 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       void running.hands.then((hands) => leaveWord(options.twinFile, { hands, pid: process.pid, simulated: true }));
     }
     link.start();
-    return { served, broken: breakage.promise, stop: () => stopAll({ link, recorder, twin, app, reader, store }, options) };
+    const stopCounting = keepCounting(store, clock);
+    return { served, broken: breakage.promise, stop: () => stopAll({ stopCounting, link, recorder, twin, app, reader, store }, options) };
   } catch (thrown) {
     await recorder?.close();
     await twin?.stop();
@@ -146,6 +148,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 }
 
 interface Parts {
+  readonly stopCounting: () => void;
   readonly link: Link;
   readonly recorder: Recorder | null;
   readonly twin: TwinProcess | null;
@@ -154,8 +157,9 @@ interface Parts {
   readonly store: Store;
 }
 
-async function stopAll({ link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
+async function stopAll({ stopCounting, link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
   rmSync(servedFile, { force: true });
+  stopCounting();
   await Promise.allSettled([link.stop(), app?.close()]);
   reader.close();
   await Promise.allSettled([recorder?.close(), twin?.stop()]);

@@ -103,6 +103,7 @@ const table = {
   RECORD_DAMAGED: { text: 'What was kept as {what} cannot be read ({reason}): retire it if it holds anywhere, and keep it anew.', exit: 1, http: 500 },
   NOT_RECORDED: { text: 'Nothing is recorded in {what}: name a time within the record with --from and --to, or its end with --last.', exit: 1, http: 404 },
   NOT_KEPT: { text: '{what} {id} was never kept in this record: there is {known}.', exit: 2, http: 404 },
+  NO_RECORD_THERE: { text: 'Nothing was recorded from {from} to {to}: the record has {reach}. Name a time (UTC) within it.', exit: 1, http: 404 },
   ALREADY_RETIRED: { text: '{what} was retired before and stays so: keep a new one instead.', exit: 1, http: 409 },
   ENTERED_UNKNOWN: { text: 'Nothing is entered under the name {name}: the names are {known}.', exit: 2, http: 400 },
   SHEET_UNKNOWN: { text: 'The rig sheet has no {name}: it has {known}.', exit: 2, http: 400 },

@@ -8,6 +8,9 @@ import { systemClock } from '../clock.js';
 import { SmallbrakeError, fail } from '../errors.js';
 import { actOnRecord, readRecord } from '../serve/records.js';
 import type { RecordRoute } from '../serve/records.js';
+import type { Desk } from '../serve/record_acts.js';
+import { onLedger } from '../serve/runs.js';
+import type { LedgerRoute } from '../serve/runs.js';
 import { openStore } from '../store/open.js';
 import { askDaemon, daemonUrl } from './daemon_client.js';
 import { addressBeside } from './doctor/ask_daemon.js';
@@ -30,14 +33,23 @@ export function addRecordOptions(command: Command): Command {
  * @param body null: read
  * @throws NO_DAEMON, FILE_IN_USE, CANNOT_READ, and what the record answers
  */
-export async function onRecord<T>(options: RecordOptions, route: RecordRoute, body: object | null): Promise<T> {
+export function onRecord<T>(options: RecordOptions, route: RecordRoute, body: object | null): Promise<T> {
+  return onDesk<T>(options, route, body, (desk) => (body === null ? readRecord(desk, route) : actOnRecord(desk, route, body)));
+}
+
+/** The same for runs, marks and builds. */
+export function onLedgerOf<T>(options: RecordOptions, route: LedgerRoute, body: object | null): Promise<T> {
+  return onDesk<T>(options, route, body, (desk) => onLedger(desk, route, body));
+}
+
+async function onDesk<T>(options: RecordOptions, route: string, body: object | null, work: (desk: Desk) => unknown): Promise<T> {
   const db = options.db === undefined ? null : resolve(options.db);
   try {
     return await askDaemon<T>(daemonUrl(options.listen, db), `api/${route}`, body ?? undefined);
   } catch (thrown) {
     if (!(thrown instanceof SmallbrakeError) || thrown.code !== 'NO_DAEMON' || options.listen !== undefined) throw thrown;
   }
-  return onFile(db ?? recordHere(), route, body) as T;
+  return onFile(db ?? recordHere(), work) as T;
 }
 
 /** The file of the record: as told, or that whose daemon runs, or the one here. */
@@ -47,12 +59,11 @@ export function fileOf(options: RecordOptions): string {
   return [benchFile(folder), demoFile(folder)].find((file) => addressBeside(file) !== null) ?? recordHere();
 }
 
-function onFile(file: string, route: RecordRoute, body: object | null): unknown {
+function onFile(file: string, work: (desk: Desk) => unknown): unknown {
   if (!existsSync(file)) throw fail('CANNOT_READ', { file, reason: 'there is no such file' });
   const store = openStore(file, { clock: systemClock });
   try {
-    const desk = { store, author: author(), now_us: () => systemClock.wall_us() };
-    return body === null ? readRecord(desk, route) : actOnRecord(desk, route, body);
+    return work({ store, author: author(), now_us: () => systemClock.wall_us() });
   } finally {
     store.close();
   }

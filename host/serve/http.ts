@@ -15,6 +15,7 @@ import { securityHeaders } from './headers.js';
 import type { Desk } from './record_acts.js';
 import { addRecords } from './records.js';
 import { addRoutes } from './routes.js';
+import { addLedger } from './runs.js';
 import { acceptSockets } from './socket.js';
 import { Stream } from './stream.js';
 import type { StreamLimits } from './stream.js';
@@ -73,6 +74,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   addChanges(app, options.changes ?? null);
   addGuide(app, options.guide ?? null);
   addRecords(app, options.records ?? null);
+  addLedger(app, options.records ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);
   return app;
 }

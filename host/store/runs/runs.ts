@@ -143,6 +143,11 @@ export class Runs {
     return this.get(run_id);
   }
 
+  /** A run that goes on has come to another boot: no change of what was said. */
+  goOn(run_id: number, spans: readonly RunSpan[]): void {
+    keep(this.#db, () => this.#writeSpans(run_id, spans));
+  }
+
   /** @throws NOT_KEPT, RECORD_REFUSED */
   undo(run_id: number, author: string): { readonly run: RunRow; readonly took_back: string } {
     this.get(run_id);

@@ -1,0 +1,75 @@
+import { Ajv } from 'ajv';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+
+import { fail } from '../errors.js';
+import { buildActs } from './build_acts.js';
+import type { BuildAct } from './build_acts.js';
+import { isLoopback } from './guard.js';
+import { markActs } from './mark_acts.js';
+import type { MarkAct } from './mark_acts.js';
+import type { Desk } from './record_acts.js';
+import { runActs } from './run_acts.js';
+import type { RunAct } from './run_acts.js';
+
+const strict = new Ajv({ allowUnionTypes: true });
+const text = { type: 'string', maxLength: 1000 } as const;
+const word = { type: 'string', maxLength: 100 } as const;
+const id = { type: 'integer', minimum: 1 } as const;
+const oneOf = (...values: readonly string[]): object => ({ type: 'string', enum: values });
+const body = (properties: Readonly<Record<string, object>>, required: readonly string[] = ['does']): object => ({ type: 'object', properties, required, additionalProperties: false });
+
+const told = body({ material: text, mass_g: { type: ['number', 'null'], exclusiveMinimum: 0 }, dimensions: text, note: text, photo: text, made_by: text, made_on: text, piece: oneOf('same', 'new') }, []);
+
+/** POST bodies, and what the routes do: a command does the same on a file that no daemon has. Each body has passed its schema. */
+const routes = {
+  runs: {
+    schema: body({
+      does: oneOf('start', 'end', 'keep', 'show', 'edit', 'exclude', 'include', 'archive', 'unarchive', 'undo', 'history'),
+      run: word, name: { type: ['string', 'null'], maxLength: 100 }, note: text, build: word, ago: word, last: word, from: word, to: word, reason: text, exclusion: id,
+    }),
+    read: (desk: Desk): unknown => runActs.runs(desk),
+    act: (desk: Desk, act: unknown): unknown => runActs.runAct(desk, act as RunAct),
+  },
+  marks: {
+    schema: body({
+      does: oneOf('add', 'list', 'name', 'edit', 'archive', 'unarchive', 'undo', 'history'),
+      mark: id, text, ago: word, ago_s: { type: 'number', minimum: 0 }, at: word, source: oneOf('command', 'page'), press: word, run: word,
+    }, []),
+    read: (desk: Desk): unknown => markActs.marks(desk),
+    act: (desk: Desk, act: unknown): unknown => markActs.markAct(desk, act as MarkAct),
+  },
+  builds: {
+    schema: body({
+      does: oneOf('add', 'show', 'diff', 'part', 'remove', 'use', 'uses', 'unuse', 'counters', 'edit', 'archive', 'unarchive', 'undo', 'history'),
+      build: word, other: word, name: word, note: text, like: word, part: word, told, from: word, use_id: id, remark: text,
+    }),
+    read: (desk: Desk): unknown => buildActs.builds(desk),
+    act: (desk: Desk, act: unknown): unknown => buildActs.buildAct(desk, act as BuildAct),
+  },
+} as const;
+
+export type LedgerRoute = keyof typeof routes;
+
+/** @param act null: read. @throws WRONG_USE for a body that is none of the route, and what the act throws */
+export function onLedger(desk: Desk, route: LedgerRoute, act: unknown): unknown {
+  const { schema, read, act: does } = routes[route];
+  if (act === null) return read(desk);
+  if (!strict.validate(schema, act)) throw fail('WRONG_USE', { word: route, why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
+  return does(desk, act);
+}
+
+/** GET and POST /api/runs, marks, builds. Reading is open; what changes something is taken from this machine alone. */
+export function addLedger(app: FastifyInstance, desk: Desk | null): void {
+  const open = (): Desk => {
+    if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
+    return desk;
+  };
+  const onRequest = (request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void => {
+    const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
+    done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
+  };
+  for (const route of Object.keys(routes) as LedgerRoute[]) {
+    app.get(`/api/${route}`, () => onLedger(open(), route, null) as object);
+    app.post(`/api/${route}`, { onRequest }, (request) => onLedger(open(), route, request.body ?? {}) as object);
+  }
+}
