@@ -3,7 +3,6 @@ import type { Point } from '../reduce/points/point.js';
 import type { Span } from '../reduce/span.js';
 import { expanded } from '../sense/uncertainty/coverage.js';
 import type { Value } from '../reduce/values/value.js';
-import { columns } from './output.js';
 import { timeText } from './span_asked.js';
 
 const WIDTH = 80;
@@ -23,7 +22,7 @@ export function pointsText(span: Span, { points, rejected }: Found): string {
   const notes: string[] = [];
   const rows = points.map((p) => rowOf(span, p, notes));
   const head = ['time', 'rev/min', 'T mNm', '+-', 'P W', '+-', 'hot C', 'dT K', 'heat W', 'revs', 'way', 'ok'];
-  const table = points.length === 0 ? 'no steady point was found' : columns([head, ...rows]);
+  const table = points.length === 0 ? 'no steady point was found' : aligned([head, ...rows]);
   const noted = notes.map((n, i) => wrapped(`${i + 1}) ${n}`));
   const none = rejected.map((r) => wrapped(`no point from ${timeText(span, r.tick_from)} to ${timeText(span, r.tick_to)}: ${r.reason}`));
   return [...(span.simulated ? ['SIMULATED'] : []), table, ...noted, ...none].join('\n');
@@ -48,6 +47,12 @@ function rowOf(span: Span, { tick_from, branch, values: v, override }: Point, no
     branch,
     numbers.length === 0 ? ok : `${ok} ${numbers.join(',')}`,
   ];
+}
+
+/** Numbers under each other by their last digit, the last column as it is. */
+function aligned(rows: readonly (readonly string[])[]): string {
+  const widths = (rows[0] ?? []).map((_, i) => Math.max(...rows.map((row) => row[i]?.length ?? 0)));
+  return rows.map((row) => row.map((cell, i) => (i === row.length - 1 ? cell : cell.padStart(widths[i] ?? 0))).join(' ')).join('\n');
 }
 
 /** In lines of 80 columns, broken between words. */

@@ -55,5 +55,5 @@ function rowOf(name: ValueName, value: Value): string[] {
 function budgetText(name: ValueName, { quantity }: Value): string[] {
   if (quantity === null) return [];
   const lines = budget(quantity).map((l) => [`  ${l.u.toPrecision(2)}`, `${(100 * l.share).toFixed(1)} %`, l.kind === 'random' ? 'random' : 'syst.', l.says]);
-  return [`\n${name}: standard uncertainties, in ${quantity.unit}, and their share of the variance`, columns(lines).split('\n').map((line) => line.slice(0, 80)).join('\n')];
+  return [`\n${name}: standard uncertainties in ${quantity.unit}, share of the variance`, columns(lines).split('\n').map((line) => line.slice(0, 80)).join('\n')];
 }
