@@ -43,7 +43,7 @@ export function addPoints(program: Command, output: Output): void {
 }
 
 /** @throws WRONG_USE */
-function settingsTold(words: readonly string[]): { gate: Partial<Record<GateName, number>> } & Partial<Record<PointName, number>> {
+export function settingsTold(words: readonly string[]): { gate: Partial<Record<GateName, number>> } & Partial<Record<PointName, number>> {
   const gate: Partial<Record<GateName, number>> = {};
   const points: Partial<Record<PointName, number>> = {};
   for (const word of words) {
