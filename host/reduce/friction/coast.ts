@@ -30,33 +30,33 @@ const STEPS = 4;
  * from differences. Of one, two and three terms the one is kept that explains them best for their number (Akaike, small
  * sample).
  *
- * @param t_s times at which the wheel came round, rising, one a revolution, from one coast-down
+ * @param t_s times at which the wheel came round, rising, from one coast-down
+ * @param turns whole turns at each of them, rising; preset: one more each time
  * @throws COAST_UNFIT
  */
-export function fitCoast(t_s: readonly number[]): { readonly best: Slowing; readonly tried: readonly Slowing[] } {
+export function fitCoast(t_s: readonly number[], turns: readonly number[] = t_s.map((_, i) => i)): { readonly best: Slowing; readonly tried: readonly Slowing[] } {
   if (t_s.length < LEAST_turns + 1) throw fail('COAST_UNFIT', { why: `${Math.max(0, t_s.length - 1)} whole turns are in it, ${LEAST_turns} are needed`, todo: 'spin the wheel faster before letting go' });
-  const first = (t_s[1] ?? 0) - (t_s[0] ?? 0);
-  const last = (t_s.at(-1) ?? 0) - (t_s.at(-2) ?? 0);
+  const [first, last] = endPeriods(t_s, turns);
   if (!(last > first * SLOWS)) throw fail('COAST_UNFIT', { why: 'the wheel did not slow down', todo: 'take the brake and the heat off, and let it run out' });
-  const tried = ([1, 2, 3] as const).flatMap((terms) => fitTerms(t_s, terms) ?? []);
+  const tried = ([1, 2, 3] as const).flatMap((terms) => fitTerms(t_s, turns, terms) ?? []);
   if (tried.length === 0) throw fail('COAST_UNFIT', { why: 'no law of slowing goes through its turns', todo: 'see to the pickup, and let the wheel run out undisturbed' });
   return { best: tried.reduce((a, b) => (b.aicc < a.aicc - 2 ? b : a)), tried };
 }
 
 /** Gauss and Newton on [time of the first turn, speed then, a, b, c]; null where it finds no way. */
-function fitTerms(t_s: readonly number[], terms: 1 | 2 | 3): Slowing | null {
+function fitTerms(t_s: readonly number[], turns: readonly number[], terms: 1 | 2 | 3): Slowing | null {
   const n = t_s.length;
-  const w0 = TURN / ((t_s[1] ?? 0) - (t_s[0] ?? 0));
-  const w1 = TURN / ((t_s[n - 1] ?? 0) - (t_s[n - 2] ?? 0));
+  const all = (turns[n - 1] ?? 0) - (turns[0] ?? 0);
+  const [w0, w1] = endPeriods(t_s, turns).map((s) => TURN / s) as [number, number];
   let p = [t_s[0] ?? 0, w0, (w0 - w1) / ((t_s[n - 1] ?? 1) - (t_s[0] ?? 0)), 0, 0].slice(0, 2 + terms);
-  let r = residuals(t_s, p);
+  let r = residuals(t_s, turns, p);
   if (r === null) {
     // Too much friction for all turns: start from what just reaches the last.
-    p[2] = (w0 * w0 - w1 * w1) / (2 * TURN * (n - 1));
-    r = residuals(t_s, p);
+    p[2] = (w0 * w0 - w1 * w1) / (2 * TURN * all);
+    r = residuals(t_s, turns, p);
     if (r === null) return null;
   }
-  let J = jacobian(t_s, p, r);
+  let J = jacobian(t_s, turns, p, r);
   for (let round = 0; round < ROUNDS; round++) {
     const step = pseudoInverse(J).mmul(Matrix.columnVector(r)).to1DArray();
     let share = 1;
@@ -64,7 +64,7 @@ function fitTerms(t_s: readonly number[], terms: 1 | 2 | 3): Slowing | null {
     let nextR: number[] | null = null;
     for (; share > 1e-4; share /= 2) {
       next = p.map((v, i) => v + share * (step[i] ?? 0));
-      nextR = residuals(t_s, next);
+      nextR = residuals(t_s, turns, next);
       if (nextR !== null && squares(nextR) <= squares(r) * (1 + 1e-12)) break;
       nextR = null;
     }
@@ -72,7 +72,7 @@ function fitTerms(t_s: readonly number[], terms: 1 | 2 | 3): Slowing | null {
     const gain = 1 - squares(nextR) / squares(r);
     p = next;
     r = nextR;
-    J = jacobian(t_s, p, r);
+    J = jacobian(t_s, turns, p, r);
     if (gain < 1e-10) break;
   }
   const k = p.length;
@@ -90,14 +90,21 @@ function fitTerms(t_s: readonly number[], terms: 1 | 2 | 3): Slowing | null {
     // Below a tick's rounding nothing more is explained.
     aicc: n * Math.log(Math.max(squares(r) / n, 1e-16)) + 2 * (k + 1) + (2 * (k + 1) * (k + 2)) / Math.max(1, n - k - 2),
     range_rad_s: [Math.min(...speeds), Math.max(...speeds)],
-    turns: n - 1,
+    turns: all,
   };
+}
+
+/** Time of a turn at either end. */
+function endPeriods(t_s: readonly number[], turns: readonly number[]): [first: number, last: number] {
+  const n = t_s.length;
+  const period = (i: number): number => ((t_s[i] ?? 0) - (t_s[i - 1] ?? 0)) / ((turns[i] ?? 0) - (turns[i - 1] ?? 0));
+  return [period(1), period(n - 1)];
 }
 
 const squares = (r: readonly number[]): number => r.reduce((s, v) => s + v * v, 0);
 
 /** Measured less foretold; null where the wheel would stand before its last turn. */
-function residuals(t_s: readonly number[], p: readonly number[]): number[] | null {
+function residuals(t_s: readonly number[], turns: readonly number[], p: readonly number[]): number[] | null {
   const [t0 = 0, w0 = 0, a = 0, b = 0, c = 0] = p;
   let w2 = w0 * w0;
   let t = t0;
@@ -109,7 +116,7 @@ function residuals(t_s: readonly number[], p: readonly number[]): number[] | nul
     return -2 * (a + b * w + c * x);
   };
   for (let i = 1; i < t_s.length; i++) {
-    for (let s = 0; s < STEPS; s++) {
+    for (let s = STEPS * ((turns[i] ?? 0) - (turns[i - 1] ?? 0)); s > 0; s--) {
       const k1 = rate(w2);
       const x2 = w2 + (h / 2) * k1;
       const k2 = rate(x2);
@@ -127,11 +134,11 @@ function residuals(t_s: readonly number[], p: readonly number[]): number[] | nul
   return out;
 }
 
-function jacobian(t_s: readonly number[], p: readonly number[], r: readonly number[]): Matrix {
+function jacobian(t_s: readonly number[], turns: readonly number[], p: readonly number[], r: readonly number[]): Matrix {
   const scales = [1e-4, (p[1] ?? 1) * 1e-6, Math.max(Math.abs(p[2] ?? 0), 1e-3) * 1e-5, 1e-6, 1e-8];
   const columns = p.map((v, i) => {
     const h = scales[i] ?? 1e-6;
-    const moved = residuals(t_s, p.map((x, k) => (k === i ? v + h : x))) ?? residuals(t_s, p.map((x, k) => (k === i ? v - h : x)))?.map((x, k) => 2 * (r[k] ?? 0) - x) ?? r;
+    const moved = residuals(t_s, turns, p.map((x, k) => (k === i ? v + h : x))) ?? residuals(t_s, turns, p.map((x, k) => (k === i ? v - h : x)))?.map((x, k) => 2 * (r[k] ?? 0) - x) ?? r;
     // Foretold = measured - residual.
     return moved.map((x, k) => ((r[k] ?? 0) - x) / h);
   });
