@@ -3,9 +3,12 @@ import { existsSync, realpathSync } from 'node:fs';
 
 import type { Clock } from '../clock.js';
 import { fail } from '../errors.js';
+import { Builds } from './ledger/builds.js';
 import { demandOurs } from './migrate.js';
 import { SCHEMA_VERSION } from './migrations/index.js';
 import { BUSY_ms } from './pragmas.js';
+import { rawHash } from './raw_hash.js';
+import type { RawHash } from './raw_hash.js';
 import { Readers } from './readers.js';
 import { Records } from './records/index.js';
 import { Runs } from './runs/runs.js';
@@ -20,6 +23,9 @@ export interface ReadRecord {
   readonly records: Records;
   readonly runs: Runs;
   readonly spans: Spans;
+  readonly builds: Builds;
+  /** @see rawHash */
+  rawHash(stretches: readonly { readonly boot_id: number; readonly tick_from: number; readonly tick_to: number }[]): RawHash;
   /** @see spansBetween in runs/spans.ts */
   spansBetween(rig_id: number, from_us: number, to_us: number): ClosedSpan[];
   /** From the first row of a rig to the last, in UTC; null: nothing is recorded. */
@@ -37,7 +43,7 @@ export function openToRead(file: string, clock: Clock): ReadRecord {
     const version = db.pragma('user_version', { simple: true }) as number;
     if (version < SCHEMA_VERSION) throw fail('FILE_OLDER', { path, found: version, known: SCHEMA_VERSION });
     const records = new Records(db, clock);
-    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records),
+    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), rawHash: (stretches) => rawHash(db, stretches),
       spansBetween: (rig_id, from_us, to_us) => spansBetween(db, rig_id, from_us, to_us),
       recordReach: (rig_id) => recordReach(db, rig_id),
       close: () => db.close(),
