@@ -4,8 +4,8 @@ import { goOn } from './run_acts.js';
 
 const EVERY_us = 60e6;
 /** What was never counted is caught up on in small steps, so that nothing else has to wait. */
-const SOON_us = 2e6;
-const COUNT_AT_ONCE = 3;
+const SOON_us = 1e6;
+const COUNT_AT_ONCE = 1;
 
 /** Keeps counters and a run that goes on up with the record. @returns what ends it */
 export function keepCounting(store: Store, clock: Clock): () => void {

@@ -45,7 +45,7 @@ export class Wear {
   }
 
   /**
-   * Counts what is whole and not counted yet, and sums up. A call takes some tens of milliseconds for each stretch of ten minutes.
+   * Counts what is whole and not counted yet, and sums up if there was any. It takes some 0.1 s for each stretch of ten minutes at 400 edges a second.
    * @param limit stretches at most
    * @param all also the stretch that is not whole yet, which is cut here
    * @returns whether nothing is left to count
@@ -68,9 +68,14 @@ export class Wear {
       }
       // A stretch just counted may have a place in it where it must be cut.
       if (left > 0) left -= this.#cutAt(this.#cuts(), left);
-      this.#sum();
+      if (left < limit) this.#sum();
       return left > 0;
     });
+  }
+
+  /** Sums up what is counted, for what is said of builds and runs now: some 0.1 s for each year of record. */
+  sum(): void {
+    keep(this.#db, () => this.#sum());
   }
 
   #boots(): BootReach[] {

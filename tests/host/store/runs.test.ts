@@ -122,6 +122,7 @@ describe('the engine', () => {
     const use = store.builds.use(second.build_id, { boot_id: 1, tick: 300 * S }, 'a', '');
     const counters = (): Record<number, number[]> => {
       for (let n = 0; !store.wear.count(100, true); n++) expect(n).toBeLessThan(5);
+      store.wear.sum();
       return Object.fromEntries(store.builds.counters().map((c) => [c.part_id, [Math.round(c.revolutions), Math.round(c.turning_h * 3600), c.heat_cycles]]));
     };
     expect(counters()).toEqual({ 1: [3000, 300, 0], 2: [15_000, 1500, 1], 3: [12_000, 1200, 1] });
