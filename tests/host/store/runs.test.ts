@@ -1,9 +1,11 @@
 import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest';
 
+import { toldRun } from '../../../host/serve/run_acts.js';
 import { openStore } from '../../../host/store/open.js';
 import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
 import { TICK_Hz, edge, force, helloOf, hot, mark, piece, scratch } from './support/board.js';
+import { draft } from './support/kept.js';
 
 const place = scratch();
 afterAll(() => place.remove());
@@ -74,6 +76,26 @@ describe('a run', () => {
   it('says what it lacks for being verified as long as it does', () => {
     const { run_id } = keep(2, 10);
     expect(store.runs.get(run_id)).toMatchObject({ verified: 0, why: 'no_calibration', zeros_enclose: 0, check_passed: null });
+    const told = (): unknown[] => {
+      const { verified, why, lacks } = toldRun(store.runs.get(run_id));
+      return [verified, why, lacks];
+    };
+    const check = 'a check mass within 24 h';
+    expect(told()).toEqual([0, 'no_calibration', ['a calibration of the load cell', 'a zero before and after', check]]);
+    store.records.calibrations.keep(draft({ from: { boot_id: 1, tick: 0 } }));
+    const reading = (second: number): { rig_id: number; boot_id: number; tick: number; tick_from: number; tick_to: number; count: number; u_count: number; n: number; author: string; remark: string } =>
+      ({ rig_id: 1, boot_id: 1, tick: second * S, tick_from: second * S, tick_to: second * S + 1, count: 8000, u_count: 1, n: 80, author: 'a', remark: '' });
+    store.records.zeros.keep(reading(60));
+    expect(told()).toEqual([0, 'no_zero_after', ['a zero before and after', check]]);
+    store.records.zeros.keep(reading(700));
+    expect(told()).toEqual([0, 'no_check_mass', [check]]);
+    const hung = (passed: boolean): number => store.records.zeros.keepCheck({ ...reading(800), nominal_kg: 0.1, cal_id: 1, expected: 0.06, read: passed ? 0.06 : 0.07, unit: 'Nm', passed }).check_id;
+    hung(true);
+    expect(told()).toEqual([1, null, []]);
+    const failed = hung(false);
+    expect(told()).toEqual([0, 'check_failed', ['a check mass that passed']]);
+    store.records.zeros.retireCheck(failed, 'the wrong mass');
+    expect(told()).toEqual([1, null, []]);
   });
 });
 
