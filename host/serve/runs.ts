@@ -10,11 +10,15 @@ import type { MarkAct } from './mark_acts.js';
 import type { Desk } from './record_acts.js';
 import { runActs } from './run_acts.js';
 import type { RunAct } from './run_acts.js';
+import { verdictActs } from './verdict_acts.js';
+import type { VerdictAct } from './verdict_acts.js';
 
 const strict = new Ajv({ allowUnionTypes: true });
 const text = { type: 'string', maxLength: 1000 } as const;
 const word = { type: 'string', maxLength: 100 } as const;
 const id = { type: 'integer', minimum: 1 } as const;
+const ids = { type: 'array', maxItems: 10_000, items: id } as const;
+const number = { type: 'number' } as const;
 const oneOf = (...values: readonly string[]): object => ({ type: 'string', enum: values });
 const body = (properties: Readonly<Record<string, object>>, required: readonly string[] = ['does']): object => ({ type: 'object', properties, required, additionalProperties: false });
 
@@ -46,6 +50,24 @@ const routes = {
     read: (desk: Desk): unknown => buildActs.builds(desk),
     act: (desk: Desk, act: unknown): unknown => buildActs.buildAct(desk, act as BuildAct),
   },
+  verdicts: {
+    schema: body(
+      {
+        does: oneOf('keep'),
+        verdict: body(
+          {
+            build_a: id, build_b: id, measure: word, word: oneOf('better', 'worse', 'same', 'cannot_tell'), difference_share: number, least_share: number, most_share: number, margin_share: number,
+            runs_a: id, runs_b: id, look: { type: 'integer', minimum: 0 }, needed_runs: { type: ['integer', 'null'] }, run_ids: ids, more: { type: 'object' },
+          },
+          ['build_a', 'build_b', 'measure', 'word', 'difference_share', 'least_share', 'most_share', 'margin_share', 'runs_a', 'runs_b', 'look', 'needed_runs', 'run_ids', 'more'],
+        ),
+        used: body({ cal_ids: ids, zero_ids: ids, check_ids: ids, entered_ids: ids, settings: {}, version: word }, ['cal_ids', 'zero_ids', 'check_ids', 'entered_ids', 'settings', 'version']),
+      },
+      ['does', 'verdict', 'used'],
+    ),
+    read: (desk: Desk): unknown => verdictActs.verdicts(desk),
+    act: (desk: Desk, act: unknown): unknown => verdictActs.verdictAct(desk, act as VerdictAct),
+  },
 } as const;
 
 export type LedgerRoute = keyof typeof routes;
@@ -58,7 +80,7 @@ export function onLedger(desk: Desk, route: LedgerRoute, act: unknown): unknown 
   return does(desk, act);
 }
 
-/** GET and POST /api/runs, marks, builds. Reading is open; what changes something is taken from this machine alone. */
+/** GET and POST /api/runs, marks, builds, verdicts. Reading is open; what changes something is taken from this machine alone. */
 export function addLedger(app: FastifyInstance, desk: Desk | null): void {
   const open = (): Desk => {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
