@@ -40,7 +40,7 @@ export interface EventSettings extends CauseTerms {
  * z_least: such that over a hundred hours of a sound bench less than one report is made of all features together.
  * before, back, decide: common practice, no source.
  */
-export const eventSettings: EventSettings = { law: 'eddy', curve_slope: null, wander: soundWander, z_least: 5.5, before_s: 300, back_s: 2400, decide_s: 600 };
+export const eventSettings: EventSettings = { law: 'eddy', curve_slope: null, wander: soundWander, z_least: 5, before_s: 300, back_s: 2400, decide_s: 600 };
 
 /** Looked at for changes: speed follows power, and what swings within a turn tells causes apart but is no cause to look. */
 const LOOKED_AT: readonly Feature[] = ['power', 'brake', 'hot', 'inlet', 'difference', 'flow', 'skin'];
