@@ -90,6 +90,8 @@ interface Seen {
 
 /** Of one step from run to run it would be seen as part of the difference. */
 const DRIFT_MOST_steps = 0.5;
+/** Less than this is not worth a line. */
+const SEEN = 5e-4;
 /** What the conditions could explain, of the difference that was found. */
 const EXPLAINS = 0.5;
 
@@ -99,7 +101,7 @@ function warningsOf({ a, b, verdict, look, drift_left, kept, conditions }: Seen)
   return [
     Math.abs(drift_left) > DRIFT_MOST_steps ? `on the mean B was run ${Math.abs(drift_left).toFixed(1)} runs ${drift_left > 0 ? 'after' : 'before'} A: a drift of the bench is part of the difference` : null,
     look.extra > 0 ? `${look.extra} looks more than planned: a false call is up to ${(100 * look.false_calls_most).toFixed(1)} % likely, not ${(100 * verdict.plan.alpha).toFixed(0)} %` : null,
-    kept.u > 0 ? `${kept.sources[0]?.says ?? ''}: not the same for both builds, ${(100 * kept.u).toFixed(2)} % is added to the scatter` : null,
+    kept.u > SEEN ? `${kept.sources[0]?.says ?? ''}: not the same for both builds, ${(100 * kept.u).toFixed(2)} % is added to the scatter` : null,
     verdict.yardstick.from === 'welch' && verdict.yardstick.dof < 6 ? 'these runs are their own yardstick: a ledger with repeated builds would decide sooner' : null,
     explained !== null && Math.abs(explained) > EXPLAINS * Math.abs(verdict.difference) && Math.abs(explained) > 0.005 ? `temperatures and pressure differ by what could explain ${(100 * explained).toFixed(1)} % (an estimate; nothing is corrected)` : null,
     unverified.length > 0 ? `${unverified.length} of ${a.length + b.length} runs are not verified (${unverified[0]?.name ?? ''}: ${unverified[0]?.lacks ?? ''})` : null,

@@ -1,0 +1,142 @@
+import { Command } from 'commander';
+import { afterAll, describe, expect, it } from 'vitest';
+
+import { rowsInOrder } from '../../../firmware/twin/depth/block.js';
+import { addCoast } from '../../../host/cli/coast.js';
+import { createOutput } from '../../../host/cli/output.js';
+import { addVerdict } from '../../../host/cli/verdict.js';
+import { openStore } from '../../../host/store/open.js';
+import type { Store } from '../../../host/store/store.js';
+import { HandClock } from '../../support/hand_clock.js';
+import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../reduce/values/support/twin.js';
+import { helloOf, piece, scratch } from '../store/support/board.js';
+import { draft } from '../store/support/kept.js';
+
+const place = scratch();
+afterAll(() => place.remove());
+
+const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
+const SETTLED_s = 40;
+const STEP_s = 22;
+const brakes = [0.15, 0.25, 0.4, 0.6, 0.85];
+const brake = { kind: 'eddy', coefficient_full_Nms: 0.0012, critical_rpm: 5400, resistivity_per_K: 0.0039, disc_heat_capacity_J_K: 45, disc_cooling_W_K: 0.12 };
+const engine = (factor: number, more: object = {}): object => ({
+  inertia_kgm2: 0.0021, friction_dry_Nm: 0.0035, friction_viscous_Nms: 0.00003, friction_windage_Nms2: 0.00000015, cyclic_share: 0.2, hot_lag_s: 45, hot_start: 1, start_rpm: 900, ...more,
+  torque_curve: [0.04, 0.046, 0.041, 0.032, 0.02, 0.008, 0].map((torque, i) => ({ speed_rpm: [0, 300, 600, 800, 1000, 1200, 1350][i], torque_Nm: torque * factor })),
+});
+
+/** Records a bench of its own as one more boot of the rig, and labels it. */
+function recorded(store: Store, clock: HandClock, bench: SamplesBench, from_s: number, to_s: number, name: string, build_id: number | null, board_boot: number): void {
+  bench.run(from_s);
+  const block = bench.run(to_s);
+  const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0, boot_count: board_boot }), simulated: true });
+  store.setMagnets(hello.board_id, 4);
+  store.writer.mapPiece({ ...piece(boot_id, 0, clock.wall_us(), US_PER_TICK, 50), u_ppm: 1 });
+  for (const { tick, message } of rowsInOrder(block)) store.writer.message({ boot_id, tick, message });
+  store.writer.flush();
+  if (board_boot === 1) for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
+  for (const s of [from_s - 1, to_s + 1]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 1), tick_to: ticksAt(s), count: -38_150, u_count: 3, n: 800, remark: '', author: 'tester' });
+  store.runs.keep({ rig_id: 1, name, build_id, spans: [{ boot_id, tick_from: ticksAt(from_s + 0.5), tick_to: ticksAt(to_s - 1) }], author: 'tester' });
+  clock.advance(3_600_000);
+}
+
+const file = place.path('verdict.db');
+{
+  const clock = new HandClock();
+  const store = openStore(file, { clock });
+  const old = store.builds.add('old', null, '', 'tester').build_id;
+  store.builds.setPart(old, 'regenerator', { material: 'none' }, 'tester');
+  const wool = store.builds.add('wool', old, '', 'tester').build_id;
+  store.builds.setPart(wool, 'regenerator', { material: 'steel wool' }, 'tester');
+  const programme = { heat: { between: 'step', points: [{ t_s: 0, value: 1 }] }, brake: { between: 'step', points: brakes.map((value, i) => ({ t_s: i === 0 ? 0 : SETTLED_s + i * STEP_s, value })) } };
+  const runs = [['r1', old, 1], ['r2', wool, 1.31], ['r3', wool, 1.29], ['r4', old, 1.01]] as const;
+  for (const [i, [name, build, factor]] of runs.entries()) {
+    recorded(store, clock, new SamplesBench(teaselWith({ engine: engine(factor), brake, programme }), 30 + i), SETTLED_s, SETTLED_s + brakes.length * STEP_s, name, build, i + 1);
+  }
+  const off = { between: 'step', points: [{ t_s: 0, value: 0 }] };
+  const bench = new SamplesBench(teaselWith({ engine: engine(1, { hot_start: 0, start_rpm: 0 }), programme: { heat: off, brake: off } }), 40);
+  bench.at(5, { kind: 'flick', speed_rpm: 900 });
+  recorded(store, clock, bench, 2, 60, 'spun', null, 5);
+  store.close();
+}
+
+const lines: string[] = [];
+const notes: string[] = [];
+async function command(words: readonly string[], json = false): Promise<string> {
+  lines.length = 0;
+  notes.length = 0;
+  const program = new Command('smallbrake').exitOverride();
+  const output = createOutput(json, (t) => lines.push(t), (t) => notes.push(t));
+  addVerdict(program, output);
+  addCoast(program, output);
+  await program.parseAsync(['node', 'smallbrake', ...words, '--db', file]);
+  return lines.join('');
+}
+const short = ['window_s=8', 'turns=10', 'shortest_s=8', 'turns_least=10', 'coolant_slope_K_per_min=3', 'hot_slope_K_per_min=6', 'inlet_off_K=5'].flatMap((w) => ['--set', w]);
+const narrow = (text: string): void => text.split('\n').forEach((line) => expect(line.length, line).toBeLessThanOrEqual(80));
+
+describe('the command verdict', () => {
+  it('says what it can of two runs a side, in 80 columns', async () => {
+    const text = await command(['verdict', 'old', 'wool', ...short]);
+    narrow(text);
+    expect(text).toMatch(/^SIMULATED\nwool against old: cannot tell yet \(1 more a side until the first look\)/);
+    expect(text).toMatch(/peak_power_W: \+\d\d\.\d %/);
+    expect(text).toContain('ABBA');
+    expect(text).toMatch(/hot_C +\d/);
+    expect(text).toContain('on the fitted curves, at equal speeds');
+  });
+
+  it('gives the same as JSON, with the difference that is there, and keeps its looks', async () => {
+    const told = JSON.parse(await command(['verdict', 'old', 'wool', ...short], true)) as { verdict: { difference: number; interval95: [number, number]; n: number[] }; at_speeds: unknown[]; simulated: boolean; look: object; drift_left: number; between: { u: number } };
+    expect(told.verdict.n).toEqual([2, 2]);
+    expect(told.verdict.difference).toBeGreaterThan(0.25);
+    expect(told.verdict.difference).toBeLessThan(0.6);
+    expect(told.drift_left).toBe(0);
+    // One calibration all along.
+    expect(told.between.u).toBeLessThan(1e-3);
+    expect(told.look).toMatchObject({ look: 1, again: true, extra: 0 });
+    expect(told.simulated).toBe(true);
+    const store = openStore(file, { clock: new HandClock() });
+    const [kept] = store.results.verdicts();
+    store.close();
+    expect(kept).toMatchObject({ measure: 'peak_power_W', word: 'cannot_tell', runs_a: 2, runs_b: 2, look: 1, run_ids: [1, 4, 2, 3] });
+    expect((kept?.more as { looks: unknown[] }).looks).toHaveLength(1);
+    expect(kept?.used.cal_ids).toContain(1);
+  });
+
+  it('plans what to run next, and names the change that moved it', async () => {
+    const plan = await command(['verdict', 'plan', 'old', 'wool', '--runs', '4']);
+    narrow(plan);
+    expect(plan).toMatch(/run so far: ABBA\nnext: (A B B A|B A A B)\n/);
+    const effects = await command(['verdict', 'effects', ...short]);
+    narrow(effects);
+    expect(effects).toMatch(/regenerator: none, piece 1 -> steel wool, piece 2/);
+    await expect(command(['verdict', 'old', 'old'])).rejects.toThrow(/same build/);
+    await expect(command(['verdict', 'old', 'nosuch'])).rejects.toThrow(/nosuch/);
+    await expect(command(['verdict', 'old', 'wool', '--margin', '5'])).rejects.toThrow(/share below 1/);
+  });
+});
+
+describe('the command coast', () => {
+  it('lists what was captured, and friction with an inertia that is told', async () => {
+    const text = await command(['coast', 'spun', '--inertia', '2.1e-3', '--u', '5e-6']);
+    narrow(text);
+    expect(text).toMatch(/^SIMULATED\nn {2}time/);
+    expect(text).toContain('friction of coast-down 1, Nm: T = + (0.003');
+    const told = JSON.parse(await command(['coast', 'spun', '--inertia', '2.1e-3', '--u', '5e-6'], true)) as { friction: { at: { speed_rpm: number; friction_Nm: { value: number; U95: number } }[] } };
+    for (const { speed_rpm, friction_Nm } of told.friction.at) {
+      const w = (speed_rpm * 2 * Math.PI) / 60;
+      expect(Math.abs(friction_Nm.value - (0.0035 + 3e-5 * w + 1.5e-7 * w * w))).toBeLessThan(friction_Nm.U95);
+    }
+  });
+
+  it('gives inertia by three threads, and says what it needs', async () => {
+    const [m, R, L, I] = [0.8, 0.06, 0.5, 1.44e-3];
+    const T = 2 * Math.PI * Math.sqrt((I * L) / (m * 9.81 * R * R));
+    expect(await command(['coast', 'inertia', '--threads', [m, R, L, T].join(',')])).toMatch(/^inertia 0\.0014400 \+- 0\.0000\d+ kg m2/);
+    await expect(command(['coast', 'inertia'])).rejects.toThrow(/--ring/);
+    await expect(command(['coast', 'spun', '--inertia', '1'])).rejects.toThrow(/needs --u/);
+    await expect(command(['coast', 'ladder', '--wheel', 'spun'])).rejects.toThrow(/two runs or more/);
+    expect(await command(['coast', 'swing', 'spun'])).toMatch(/not measurable: 4 magnets are too few/);
+  });
+});
