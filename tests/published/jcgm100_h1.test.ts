@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 
 import { budget } from '../../host/sense/uncertainty/budget.js';
-import { dof, student_k } from '../../host/sense/uncertainty/coverage.js';
+import { coverageFactor } from '../../host/sense/fit/student.js';
+import { dof } from '../../host/sense/uncertainty/coverage.js';
 import { combine, difference, estimated, product, scaled, sum, u, within } from '../../host/sense/uncertainty/quantity.js';
 import type { Source } from '../../host/sense/uncertainty/source.js';
 
@@ -49,8 +50,8 @@ describe('JCGM 100:2008, H.1', () => {
     expect(Math.round(u(l) / nm)).toBe(32);
     // The annex cuts to a whole number; we do not.
     expect(Math.floor(dof(l))).toBe(16);
-    expect(student_k(0.99, 16)).toBeCloseTo(2.92, 2);
-    expect(Math.abs((student_k(0.99, Math.floor(dof(l))) * u(l)) / nm - 93)).toBeLessThan(1);
+    expect(coverageFactor(0.99, 16)).toBeCloseTo(2.92, 2);
+    expect(Math.abs((coverageFactor(0.99, Math.floor(dof(l))) * u(l)) / nm - 93)).toBeLessThan(1);
   });
 
   it('notices a forgotten temperature, as it should', () => {

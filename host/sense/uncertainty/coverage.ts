@@ -1,20 +1,12 @@
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
-import normalQuantile from '@stdlib/stats-base-dists-normal-quantile';
-import tQuantile from '@stdlib/stats-base-dists-t-quantile';
 
+import { coverageFactor } from '../fit/student.js';
 import { u, variance } from './quantity.js';
 import type { Quantity } from './quantity.js';
 import { limitsOverSd } from './source.js';
 
-/** Beyond this a Student factor is the normal one to all digits that are shown. */
-const DOF_KNOWN = 1e7;
 /** A set of limits that is more than half of u gives the result its own shape. */
 const DOMINANT_SHARE_of_u = 0.5;
-
-/** Two-sided factor: a share `p` of Student's t with `dof` lies within it either side. */
-export function student_k(p: number, dof: number): number {
-  return dof > DOF_KNOWN ? normalQuantile((1 + p) / 2, 0, 1) : tQuantile((1 + p) / 2, dof);
-}
 
 /**
  * Effective degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1), not truncated. Sources of one estimate
@@ -48,13 +40,13 @@ export interface Expanded {
 export function expanded(q: Quantity, p = 0.95): Expanded {
   const u_q = u(q);
   const nu = dof(q);
-  if (u_q === 0) return { U: 0, k: student_k(p, nu), p, dof: nu, rule: 'student' };
-  const k_student = student_k(p, nu);
+  if (u_q === 0) return { U: 0, k: coverageFactor(p, nu), p, dof: nu, rule: 'student' };
+  const k_student = coverageFactor(p, nu);
   const largest = q.parts.filter((x) => x.source.shape === 'rectangular').reduce((m, x) => Math.max(m, Math.abs(x.c_u)), 0);
   if (largest <= DOMINANT_SHARE_of_u * u_q) return { U: k_student * u_q, k: k_student, p, dof: nu, rule: 'student' };
   const rest = Math.sqrt(Math.max(0, u_q * u_q - largest * largest));
   // The rest is as wide as its own few readings make it.
-  const restWide = (rest * k_student) / student_k(p, Infinity);
+  const restWide = (rest * k_student) / coverageFactor(p, Infinity);
   const U = rectangleAndNormal_U(largest * limitsOverSd.rectangular, restWide, p);
   return { U, k: U / u_q, p, dof: nu, rule: 'limits' };
 }
