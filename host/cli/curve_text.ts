@@ -47,7 +47,7 @@ function plots(c: TorqueCurve): string[] {
   const line = bandOf(c.curve, LINE_SPEEDS);
   const signed = c.points.map((p) => ({ x: p.speed_rad_s * RPM_per_rad_s, sign: SIGNS[p.branch] ?? 'o', p }));
   return [
-    curvePlot('torque in mNm over rev/min (v on the way down, ^ up, o else; | interval, . curve)', line.map((b) => ({ x: b.speed_rpm, y: 1000 * b.torque_Nm.value })), signed.map(({ x, sign, p }) => ({ x, sign, y: 1000 * p.torque_Nm.value, U: 1000 * U95(p.torque_Nm) }))),
+    curvePlot('torque in mNm over rev/min (v way down, ^ way up, o else, | interval, . curve)', line.map((b) => ({ x: b.speed_rpm, y: 1000 * b.torque_Nm.value })), signed.map(({ x, sign, p }) => ({ x, sign, y: 1000 * p.torque_Nm.value, U: 1000 * U95(p.torque_Nm) }))),
     curvePlot('power in W', line.map((b) => ({ x: b.speed_rpm, y: b.power_W.value })), signed.map(({ x, sign, p }) => ({ x, sign, y: p.power_W.value, U: U95(p.power_W) }))),
   ];
 }

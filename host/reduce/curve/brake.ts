@@ -25,7 +25,8 @@ export interface Setting {
 
 /**
  * By what power of the speed the brake's torque moves while nobody touches it: the engine's own wander shows it. One slope
- * of relative torque over relative speed for all settings, each about its own mean.
+ * of relative torque over relative speed for all settings, each about its own line in time: a brake that fades as it warms
+ * slides along the engine's curve and says nothing of its own.
  */
 export function brakeExponent(settings: readonly Setting[]): Quantity | null {
   let sxx = 0;
@@ -34,14 +35,15 @@ export function brakeExponent(settings: readonly Setting[]): Quantity | null {
   let n = 0;
   for (const { torque_Nm, speed_rad_s } of settings) {
     const [T, w] = [meanOf(torque_Nm), meanOf(speed_rad_s)];
-    if (torque_Nm.length < 3 || !(Math.abs(T) > 0) || !(w > 0)) continue;
-    for (const [i, torque] of torque_Nm.entries()) {
-      const [x, y] = [(speed_rad_s[i] ?? w) / w - 1, torque / T - 1];
+    if (torque_Nm.length < 4 || !(Math.abs(T) > 0) || !(w > 0)) continue;
+    const [xs, ys] = [detrended(speed_rad_s.map((v) => v / w - 1)), detrended(torque_Nm.map((v) => v / T - 1))];
+    for (const [i, y] of ys.entries()) {
+      const x = xs[i] ?? 0;
       sxx += x * x;
       sxy += x * y;
       syy += y * y;
     }
-    n += torque_Nm.length - 1;
+    n += torque_Nm.length - 2;
   }
   const dof = n - 1;
   if (!(sxx > 0) || dof < 3) return null;
@@ -86,6 +88,12 @@ export function stabilityAt(curve: Curve, speed_rad_s: number, kind: BrakeFindin
   const margin = kind === 'friction' ? scaled(engine, -1, engine.unit) : difference(scaled(curveAt(curve, speed_rad_s), 1 / speed_rad_s, engine.unit), engine);
   const { U } = expanded(margin);
   return { state: margin.value > U ? 'stable' : margin.value < -U ? 'unstable' : 'on_the_edge', margin };
+}
+
+function detrended(v: readonly number[]): number[] {
+  const [mean, mid] = [meanOf(v), (v.length - 1) / 2];
+  const slope = v.reduce((s, x, i) => s + (i - mid) * x, 0) / v.reduce((s, _, i) => s + (i - mid) ** 2, 0);
+  return v.map((x, i) => x - mean - slope * (i - mid));
 }
 
 const meanOf = (v: readonly number[]): number => v.reduce((s, x) => s + x, 0) / v.length;

@@ -1,0 +1,121 @@
+import { execFileSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+
+import DatabaseFile from 'better-sqlite3';
+import { Command } from 'commander';
+import { beforeAll, describe, expect, it } from 'vitest';
+
+import { addCurve } from '../../host/cli/curve.js';
+import { addHeat } from '../../host/cli/heat.js';
+import { createOutput } from '../../host/cli/output.js';
+import { addReport } from '../../host/cli/report.js';
+import { reportHtml } from '../../host/page/report/report.js';
+import type { ReportFacts } from '../../host/page/report/report.js';
+import { needTool } from '../support/need.js';
+import { tempFolder } from '../support/program.js';
+import { QUICK, sweptRecord, teaselGeometry } from './report_record.js';
+
+const folder = tempFolder();
+const db = join(folder, 'bench.db');
+const geometry = join(folder, 'engine.json');
+let swept: ReturnType<typeof sweptRecord>;
+
+/** The command as main.ts has it, in this process. */
+async function asked(words: readonly string[], json = false): Promise<string> {
+  let out = '';
+  const output = createOutput(json, (text) => void (out += text), () => undefined);
+  const program = new Command('smallbrake').exitOverride().configureOutput({ writeErr: () => undefined });
+  addCurve(program, output);
+  addHeat(program, output);
+  addReport(program, output);
+  await program.parseAsync(['node', 'smallbrake', ...words, '--db', db, ...QUICK]);
+  return out;
+}
+
+interface PlainValue {
+  value: number | null;
+  U95?: number;
+}
+
+describe('from the record to curve, heat and report', { timeout: 120_000 }, () => {
+  beforeAll(() => {
+    swept = sweptRecord(db);
+    writeFileSync(geometry, JSON.stringify(teaselGeometry));
+  });
+
+  it('prints the curve with plots and the last stable point within 80 columns, and marks it simulated', async () => {
+    const text = await asked(['curve', 'wool sweep', '--brake', 'eddy', '--leave-out', '2: the brake was touched']);
+    expect(text.split('\n')[0]).toBe('SIMULATED');
+    expect(Math.max(...text.split('\n').map((l) => l.length))).toBeLessThanOrEqual(80);
+    expect(text).toMatch(/peak power: \d\.\d+ \+-/);
+    expect(text).toContain('point 2 left out: the brake was touched');
+    expect(text).toContain('stall torque: not reached');
+    expect(text).toContain('brake: eddy, as told');
+    expect(text).toContain('|v');
+    const plain = JSON.parse(await asked(['curve', 'wool sweep'], true)) as { peak_power_W: PlainValue; simulated: boolean; points: { power_W: PlainValue }[] };
+    expect(plain.simulated).toBe(true);
+    const most = Math.max(...plain.points.map((p) => p.power_W.value ?? 0));
+    expect(plain.peak_power_W.value).toBeGreaterThan(0.95 * most);
+    expect(plain.peak_power_W.value).toBeLessThan(1.05 * most);
+  });
+
+  it('prints the heat balance of each point, and refuses geometry that is none', async () => {
+    const text = await asked(['heat', '1', '--geometry', geometry]);
+    expect(Math.max(...text.split('\n').map((l) => l.length))).toBeLessThanOrEqual(80);
+    expect(text).toContain('power piston, 22.00 cm3');
+    expect(text).not.toContain('FAULT');
+    const lines = (await asked(['heat', '1', '--geometry', geometry], true)).trim().split('\n').map((l) => JSON.parse(l) as Record<string, PlainValue>);
+    expect(lines.length).toBeGreaterThanOrEqual(8);
+    for (const l of lines) {
+      expect(l['efficiency_least']?.value).toBeLessThan(l['efficiency_most']?.value ?? 0);
+      expect(l['efficiency_most']?.value).toBeLessThan(l['carnot_efficiency']?.value ?? 0);
+    }
+    writeFileSync(join(folder, 'bad.json'), '{"kind": "delta"}');
+    await expect(asked(['heat', '1', '--geometry', join(folder, 'bad.json')])).rejects.toThrow('kind is "delta"');
+  });
+
+  it('writes one page that needs nothing from elsewhere and says all that a sheet must', async () => {
+    const html = await asked(['report', '1', '--geometry', geometry]);
+    expect(html).toMatch(/^<!doctype html>/);
+    expect(html).not.toMatch(/https?:|<script|<link|<img|@import|url\(/);
+    for (const said of ['SIMULATED', 'Does steel wool in the displacer give power?', 'coarse wool, &#60;1 g', 'balsa → balsa and steel wool', 'calibration 1', 'passed', 'Peak power', 'Unaccounted', 'Zero before and after', 'Uncertainty of peak power', 'Caution', 'Measured by', 'smallbrake ']) expect(html).toContain(said);
+    expect(html.match(/<svg/g)).toHaveLength(2);
+    // No colour: nothing but black and white is named.
+    const colours = html.match(/(?:fill|stroke|color|background): ?[^;"]+|(?:fill|stroke)="[^"]+/g) ?? [];
+    expect(colours.filter((c) => !/#000|#fff|none/.test(c))).toEqual([]);
+  });
+
+  it('names the raw rows by a hash that plain tools find too, and that one changed count changes', async () => {
+    const facts = JSON.parse(await asked(['report', '1'], true)) as { traces: [string, string][] };
+    const said = facts.traces.find(([name]) => name.startsWith('SHA-256'))?.[1] ?? '';
+    const again = (): string => {
+      const file = new DatabaseFile(db, { readonly: true });
+      const hash = createHash('sha256');
+      for (const table of ['force_raw', 'edge_raw', 'hot_raw', 'water_raw', 'flow_raw', 'mark_raw']) {
+        for (const row of file.prepare(`SELECT * FROM ${table} WHERE boot_id = ? AND tick BETWEEN ? AND ? ORDER BY tick`).all(swept.boot_id, swept.tick_from, swept.tick_to)) hash.update(`${Object.values(row as object).map((v: unknown) => (v === null ? '' : Number(v))).join('|')}\n`);
+      }
+      file.close();
+      return hash.digest('hex');
+    };
+    expect(said.startsWith(again())).toBe(true);
+    if (!needTool('sqlite3', 'sqlite3', 'the hash of raw rows by sqlite3')) return;
+    const rows = ['force_raw', 'edge_raw', 'hot_raw', 'water_raw', 'flow_raw', 'mark_raw'].map((t) => execFileSync('sqlite3', [db, `SELECT * FROM ${t} WHERE boot_id = ${swept.boot_id} AND tick BETWEEN ${swept.tick_from} AND ${swept.tick_to} ORDER BY tick`], { maxBuffer: 1e9 }));
+    expect(said.startsWith(createHash('sha256').update(Buffer.concat(rows)).digest('hex'))).toBe(true);
+  });
+
+  it.skipIf(!needTool('chromium', 'chromium', 'the report on one sheet'))('prints on one sheet of A4, also with twice the points and a list of deviations', async () => {
+    const facts = JSON.parse(await asked(['report', '1', '--geometry', geometry], true)) as ReportFacts;
+    const { rows } = facts.points;
+    const full: ReportFacts = { ...facts, points: { ...facts.points, rows: [...rows, ...rows].slice(0, 16) }, deviations: Array.from({ length: 6 }, (_, i) => `point ${i + 1} was taken by hand: the water was let run on`) };
+    const page = join(folder, 'report.html');
+    const pdf = join(folder, 'report.pdf');
+    writeFileSync(page, reportHtml(full));
+    execFileSync('chromium', ['--headless', '--no-sandbox', '--disable-gpu', '--no-pdf-header-footer', `--user-data-dir=${join(folder, 'chromium')}`, `--print-to-pdf=${pdf}`, pathToFileURL(page).href], { stdio: 'ignore', timeout: 60_000 });
+    const printed = readFileSync(pdf, 'latin1');
+    expect(printed.match(/\/Type\s*\/Page\b(?!s)/g)).toHaveLength(1);
+    expect(printed).toMatch(/\/MediaBox \[0 0 59[45][.\d]* 84[12][.\d]*\]/);
+  });
+});
