@@ -68,6 +68,16 @@ describe('a coast-down', () => {
     expect(Math.sqrt(z2)).toBeLessThan(1.4);
   });
 
+  it('is as uncertain as the clock that dated it: dry friction by its square', () => {
+    const { best } = fitCoast(turns(teasel, 80, 12, 20e-6));
+    const tick = known(0.5, 'us/tick', 0.5 * 0.003, { id: 'clock', says: 'clock', kind: 'systematic' });
+    const { coefficients } = frictionOf(best, exact(teasel.I, 'kgm2'), 'coast', tick);
+    const share = coefficients.map((q) => (q.parts.find((p) => p.source.id === 'clock')?.c_u ?? 0) / (q.value || 1));
+    expect(share[0]).toBeCloseTo(-0.006, 9);
+    if (best.terms > 1) expect(share[1]).toBeCloseTo(-0.003, 9);
+    expect(share[2]).toBe(0);
+  });
+
   it('gives inertia by a ring, and friction power with it', () => {
     const ring = ringInertia(known(0.25, 'kg', 1e-4, { id: 'm', says: 'mass of the ring', kind: 'systematic' }), exact(0.05, 'm'), exact(0.06, 'm'));
     const heavy: Wheel = { ...teasel, I: teasel.I + ring.value };

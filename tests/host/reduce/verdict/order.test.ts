@@ -22,6 +22,8 @@ describe('the order of runs', () => {
         const random = seeded(seed);
         const whole = orderOf([], 2 * half, 'block', random);
         expect(whole.drift_left).toBe(0);
+        // At the half-way looks as well: a plan may be called early.
+        for (let n = 4; n < 4 * half; n += 4) expect(driftLeft(whole.next.slice(0, n))).toBe(0);
         const done = whole.next.slice(0, 2 * half - 1);
         const rest = orderOf(done, 2 * half, 'block', random);
         expect(rest.drift_left).toBe(0);
