@@ -9,18 +9,18 @@ const settings = { wander, z_least: 5, before_s: 300, back_s: 2400 };
 describe('changes of a series that wanders', () => {
   it('are seen within ten minutes where it softens by 5 % in ten minutes, and dated', () => {
     const late: number[] = [];
-    for (let seed = 0; seed < 20; seed++) {
+    for (let seed = 0; seed < 15; seed++) {
       const [change] = findChanges(wandering(wander, 240, seed, (t) => (-5 * Math.max(0, Math.min(600, t - 1500))) / 600), settings);
       expect(change?.size ?? 0, `seed ${seed}`).toBeLessThan(0);
       expect((change?.seen_s ?? Infinity) - 1500, `seed ${seed}`).toBeLessThanOrEqual(600);
       late.push((change?.since_s ?? NaN) - 1500);
     }
     late.sort((a, b) => a - b);
-    expect(Math.abs(late[10] as number)).toBeLessThan(120);
+    expect(Math.abs(late[7] as number)).toBeLessThan(120);
   });
 
   it('are not seen in a sound run', () => {
-    for (let seed = 0; seed < 4; seed++) expect(findChanges(wandering(wander, 1000, seed), settings)).toEqual([]);
+    for (let seed = 0; seed < 3; seed++) expect(findChanges(wandering(wander, 600, seed), settings)).toEqual([]);
   });
 
   it('are told as a step where it jumps, one after the other', () => {
@@ -46,6 +46,6 @@ describe('changes of a series that wanders', () => {
 
   it('are not made of noise that is greater than was thought', () => {
     const noisy = { ...wander, white: 1.5 };
-    for (let seed = 0; seed < 4; seed++) expect(findChanges(wandering(noisy, 700, seed), settings)).toEqual([]);
+    for (let seed = 0; seed < 3; seed++) expect(findChanges(wandering(noisy, 400, seed), settings)).toEqual([]);
   });
 });
