@@ -16,7 +16,7 @@ const percent = (n: number, of: number): string => `${((100 * n) / of).toFixed(1
 const began_ms = performance.now();
 
 say(`All is simulated. Seed ${seed}.`);
-if (cases > 0) table(`Causes, ${cases} each, rigs, sizes and onsets drawn, one channel missing in ${100 * MISSING_SHARE} %, decided within 10 min.\nSource: channel series of the twin's heat chain and cycle in steps of a second, without board and sensors' quirks.`, (g, i) => coarseAnswer(g, seed + i), cases);
+if (cases > 0) table(`Causes, ${cases} each, rigs, sizes and ramps drawn, onset at 40 min, one channel missing in ${100 * MISSING_SHARE} %, decided within 10 min.\nSource: channel series of the twin's heat chain and cycle in steps of a second, without board and sensors' quirks.`, (g, i) => coarseAnswer(g, seed + i), cases);
 if (samples > 0) table(`Causes, ${samples} each, scenario fade at depth samples through the host's readings, sizes drawn.`, (g, i) => samplesAnswer(g, seed + 500 + i), samples);
 
 if (ramps > 0) {
