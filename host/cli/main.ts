@@ -3,32 +3,8 @@ import { Command, CommanderError } from 'commander';
 
 import { fail } from '../errors.js';
 import { programVersion } from '../package_root.js';
-import { addBuilds } from './builds.js';
-import { addCalibrate } from './calibrate.js';
-import { addCalibrations } from './calibrations.js';
-import { addCheck } from './check.js';
-import { addCoast } from './coast.js';
-import { addCurve } from './curve.js';
-import { addDoctor } from './doctor.js';
-import { addEnter } from './enter.js';
-import { addFade } from './fade.js';
-import { addMark } from './mark.js';
-import { addHeat } from './heat.js';
 import { createOutput } from './output.js';
-import { addPoints } from './points.js';
-import { addPorts } from './ports.js';
-import { addReplay } from './replay.js';
-import { addReport } from './report.js';
-import { addResults } from './results.js';
-import { addRuns } from './runs.js';
-import { addServe } from './serve.js';
-import { addSettings } from './settings.js';
-import { addSheet } from './sheet.js';
-import { addTwin } from './twin.js';
-import { addValues } from './values_shown.js';
-import { addVerdict } from './verdict.js';
-import { addVersion } from './version.js';
-import { addZero } from './zero.js';
+import type { Output } from './output.js';
 
 const write = (stream: NodeJS.WriteStream) => (text: string) => void stream.write(text);
 const stdout = write(process.stdout);
@@ -52,31 +28,40 @@ const program = new Command('smallbrake')
   .configureOutput({ writeOut: stdout, writeErr: () => undefined })
   .showHelpAfterError(false);
 
-addServe(program, output, version);
-addReplay(program, output, version);
-addDoctor(program, output);
-addSettings(program, output);
-addCalibrate(program, output);
-addZero(program, output);
-addCheck(program, output);
-addCalibrations(program, output);
-addResults(program, output);
-addRuns(program, output);
-addFade(program, output);
-addMark(program, output);
-addBuilds(program, output);
-addSheet(program, output);
-addEnter(program, output);
-addPoints(program, output);
-addCurve(program, output);
-addHeat(program, output);
-addReport(program, output);
-addValues(program, output);
-addCoast(program, output);
-addVerdict(program, output);
-addPorts(program, output);
-addTwin(program, output);
-addVersion(program, output, version);
+/**
+ * What each command needs is loaded when it is asked for: all of them together take a second, and a script calls many. In the
+ * order in which help lists them.
+ */
+const commands: Readonly<Record<string, () => Promise<(program: Command, output: Output, version: string) => void>>> = {
+  serve: async () => (await import('./serve.js')).addServe,
+  replay: async () => (await import('./replay.js')).addReplay,
+  doctor: async () => (await import('./doctor.js')).addDoctor,
+  settings: async () => (await import('./settings.js')).addSettings,
+  calibrate: async () => (await import('./calibrate.js')).addCalibrate,
+  zero: async () => (await import('./zero.js')).addZero,
+  check: async () => (await import('./check.js')).addCheck,
+  calibrations: async () => (await import('./calibrations.js')).addCalibrations,
+  results: async () => (await import('./results.js')).addResults,
+  runs: async () => (await import('./runs.js')).addRuns,
+  fade: async () => (await import('./fade.js')).addFade,
+  mark: async () => (await import('./mark.js')).addMark,
+  builds: async () => (await import('./builds.js')).addBuilds,
+  sheet: async () => (await import('./sheet.js')).addSheet,
+  enter: async () => (await import('./enter.js')).addEnter,
+  points: async () => (await import('./points.js')).addPoints,
+  curve: async () => (await import('./curve.js')).addCurve,
+  heat: async () => (await import('./heat.js')).addHeat,
+  report: async () => (await import('./report.js')).addReport,
+  values: async () => (await import('./values_shown.js')).addValues,
+  coast: async () => (await import('./coast.js')).addCoast,
+  verdict: async () => (await import('./verdict.js')).addVerdict,
+  ports: async () => (await import('./ports.js')).addPorts,
+  twin: async () => (await import('./twin.js')).addTwin,
+  version: async () => (await import('./version.js')).addVersion,
+};
+const first = process.argv.slice(2).find((word) => !word.startsWith('-'));
+const asked = first !== undefined && Object.hasOwn(commands, first) ? commands[first] : undefined;
+for (const load of asked === undefined ? Object.values(commands) : [asked]) (await load())(program, output, version);
 for (const command of allCommands(program)) command.exitOverride().option('--json', 'print data as JSON, one value a line');
 
 try {

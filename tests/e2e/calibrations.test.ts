@@ -43,7 +43,7 @@ describe('what is kept of a rig, by command', { timeout: 180_000 }, () => {
     await s.stop('SIGTERM');
 
     const retired = await by('calibrations', 'retire', '2', '--remark', 'wrong part');
-    expect(JSON.parse(retired.stdout)).toEqual({ retired: 2, now_in_force: 1 });
+    expect(JSON.parse(retired.stdout)).toEqual({ retired: 2, now_in_force: 1, renewed: [] });
     expect(await list()).toMatchObject([{ cal_id: 1, in_force: true }, { cal_id: 2, in_force: false }]);
     expect(((JSON.parse((await by('enter')).stdout)) as { name: string; value: number; u: number }[]).find((l) => l.name === 'heater_V')).toMatchObject({ value: 12.1, u: 0.05 });
     const compared = JSON.parse((await by('calibrations', 'compare', '1', '2')).stdout) as { curve: { difference: number }[] };
