@@ -1,6 +1,4 @@
-import tCdf from '@stdlib/stats-base-dists-t-cdf';
-import tQuantile from '@stdlib/stats-base-dists-t-quantile';
-
+import { tCdf, tQuantile } from '../../sense/fit/distributions.js';
 import { fail } from '../../errors.js';
 import { levels, z_of } from './looks.js';
 import type { Plan } from './looks.js';

@@ -1,6 +1,4 @@
-import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
-import normalQuantile from '@stdlib/stats-base-dists-normal-quantile';
-
+import { normalCdf, normalQuantile } from '../../sense/fit/distributions.js';
 /**
  * A comparison that is looked at after each pair of runs has as many chances to be fooled as there are looks. The plan says
  * beforehand how often it will be looked at, and each look gets such a level that all of them together are wrong as rarely

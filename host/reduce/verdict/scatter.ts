@@ -1,5 +1,4 @@
-import fCdf from '@stdlib/stats-base-dists-f-cdf';
-
+import { fCdf } from '../../sense/fit/distributions.js';
 /** A standard deviation with its degrees of freedom. */
 export interface Scatter {
   readonly sd: number;

@@ -1,9 +1,4 @@
-import fCdf from '@stdlib/stats-base-dists-f-cdf';
-import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
-import normalQuantile from '@stdlib/stats-base-dists-normal-quantile';
-import tCdf from '@stdlib/stats-base-dists-t-cdf';
-import tQuantile from '@stdlib/stats-base-dists-t-quantile';
-
+import { fCdf, normalCdf, normalQuantile, tCdf, tQuantile } from './distributions.js';
 import { positive, within } from '../physics/within.js';
 
 /** From here on Student's distribution is the normal one to all digits that are shown. */

@@ -1,5 +1,4 @@
-import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
-
+import { normalCdf } from '../fit/distributions.js';
 import { coverageFactor } from '../fit/student.js';
 import { u, variance } from './quantity.js';
 import type { Quantity } from './quantity.js';
