@@ -10,7 +10,7 @@ export interface Options {
 }
 
 const FULL_rigs = 2000;
-const QUICK_rigs = 160;
+const QUICK_rigs = 120;
 
 /**
  *   npm run study -- [--json] [--quick] [--seed N] [--rigs N] [--workers N]
