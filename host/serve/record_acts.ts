@@ -38,6 +38,9 @@ export interface Entering {
   readonly remark?: string;
 }
 
+/** A bench's clock may run this far behind that of whoever typed an entry: it is no entry of the future. */
+const CLOCKS_APART_us = 60e6;
+
 /** What is kept of the rig that was seen last. Each answers with plain JSON; writes are committed when it returns. */
 export const recordActs = {
   /** @throws RECORD_REFUSED where no rig was ever seen */
@@ -124,9 +127,9 @@ export const recordActs = {
     return {
       simulated: store.origin === 'simulated',
       entered: enteredNames.map((name) => {
-        const last = rig === null ? null : store.records.told.entryAt(rig.rig_id, name, now);
+        const last = rig === null ? null : store.records.told.entryAt(rig.rig_id, name, now + CLOCKS_APART_us);
         const { unit, age_h: limit_h, says } = enteredRows[name];
-        const age_h = last === null ? null : (now - last.utc_us) / 3600e6;
+        const age_h = last === null ? null : Math.max(0, now - last.utc_us) / 3600e6;
         return {
           name, unit, value: last?.value ?? null, u: last?.u ?? null, utc_us: last?.utc_us ?? null, age_h, limit_h: Number.isFinite(limit_h) ? limit_h : null,
           warning: age_h === null ? null : ageWarning(name, age_h), remark: last?.remark ?? null, entered_id: last?.entered_id ?? null, says,
@@ -142,7 +145,7 @@ export const recordActs = {
     const drafts = entries.map((entry) => {
       const name = enteredNamed(entry.name);
       const utc_us = Math.round(entry.utc_us ?? now_us());
-      if (utc_us > now_us() + 60e6) throw fail('OUT_OF_RANGE', { what: `The time of ${name}`, value: new Date(utc_us / 1000).toISOString(), unit: '', limit: 'in the past', todo: 'correct it, UTC is meant' });
+      if (utc_us > now_us() + CLOCKS_APART_us) throw fail('OUT_OF_RANGE', { what: `The time of ${name}`, value: new Date(utc_us / 1000).toISOString(), unit: '', limit: 'in the past', todo: 'correct it, UTC is meant' });
       return { rig_id, name, ...enteredValue(name, entry.value, entry.u ?? null), utc_us, ...store.read.placeAt(rig_id, utc_us), remark: entry.remark ?? remark, author };
     });
     return { entered: drafts.map((draft) => store.records.told.enter(draft)) };
