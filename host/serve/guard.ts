@@ -1,3 +1,4 @@
+import type { FastifyRequest } from 'fastify';
 import { isIP } from 'node:net';
 
 import { fail } from '../errors.js';
@@ -57,3 +58,9 @@ function sameOrigin(origin: string, host: string): boolean {
 
 /** A header comes from anywhere: it is shown short and without control characters. */
 const printable = (text: string): string => text.slice(0, 100).replace(/[^\x20-\x7e]/g, '?');
+
+/** onRequest of every route that changes something: the other end must be on this machine. Host and Origin were asked before. */
+export function fromThisMachine(request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void {
+  const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
+  done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
+}

@@ -1,9 +1,9 @@
 import { Ajv } from 'ajv';
-import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { acts } from '../sense/guide/frame.js';
-import { isLoopback } from './guard.js';
+import { fromThisMachine } from './guard.js';
 import type { GuideWish, GuideWork } from './guide_desk.js';
 
 const strict = new Ajv();
@@ -38,10 +38,7 @@ export function addGuide(app: FastifyInstance, guide: GuideWork | null): void {
   };
   const changing = {
     validatorCompiler: ({ schema }: { schema: unknown }) => strict.compile(schema as object),
-    onRequest: (request: FastifyRequest, _reply: unknown, done: (error?: Error) => void) => {
-      const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
-      done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
-    },
+    onRequest: fromThisMachine,
   };
   app.get('/api/guide', () => ({ guide: guide?.state() ?? null }));
   app.post<{ Body: Wish }>('/api/guide/begin', { ...changing, schema: { body: wishSchema } }, ({ body }) => ({

@@ -1,8 +1,8 @@
 import { Ajv } from 'ajv';
-import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
-import { isLoopback } from './guard.js';
+import { fromThisMachine } from './guard.js';
 import { recordActs } from './record_acts.js';
 import type { Desk } from './record_acts.js';
 
@@ -112,12 +112,8 @@ export function addRecords(app: FastifyInstance, desk: Desk | null): void {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
     return desk;
   };
-  const onRequest = (request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void => {
-    const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
-    done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
-  };
   for (const route of recordRoutes) {
     app.get(`/api/${route}`, () => readRecord(open(), route) as object);
-    app.post(`/api/${route}`, { onRequest, ...(route === 'results' ? { bodyLimit: RESULTS_BODY_bytes } : {}) }, (request) => actOnRecord(open(), route, request.body) as object);
+    app.post(`/api/${route}`, { onRequest: fromThisMachine, ...(route === 'results' ? { bodyLimit: RESULTS_BODY_bytes } : {}) }, (request) => actOnRecord(open(), route, request.body) as object);
   }
 }

@@ -1,10 +1,10 @@
 import { Ajv } from 'ajv';
-import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { buildActs } from './build_acts.js';
 import type { BuildAct } from './build_acts.js';
-import { isLoopback } from './guard.js';
+import { fromThisMachine } from './guard.js';
 import { markActs } from './mark_acts.js';
 import type { MarkAct } from './mark_acts.js';
 import type { Desk } from './record_acts.js';
@@ -86,12 +86,8 @@ export function addLedger(app: FastifyInstance, desk: Desk | null): void {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
     return desk;
   };
-  const onRequest = (request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void => {
-    const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
-    done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
-  };
   for (const route of Object.keys(routes) as LedgerRoute[]) {
     app.get(`/api/${route}`, () => onLedger(open(), route, null) as object);
-    app.post(`/api/${route}`, { onRequest }, (request) => onLedger(open(), route, request.body ?? {}) as object);
+    app.post(`/api/${route}`, { onRequest: fromThisMachine }, (request) => onLedger(open(), route, request.body ?? {}) as object);
   }
 }
