@@ -1,3 +1,5 @@
+import { withPresets } from './presets.js';
+
 /**
  * The rig sheet: what a builder reads off data sheets, or leaves at its preset. Every entry is a limit or a size that
  * no calibration shows; it ends up as a line of a budget. Presets are for the parts of hardware-notes/.
@@ -41,7 +43,4 @@ export type SheetName = keyof typeof sheetRows;
 export type Sheet = Readonly<Record<SheetName, number>>;
 
 /** All presets, with what the builder has told. */
-export function sheetOf(told: Partial<Record<SheetName, number>> = {}): Sheet {
-  const presets = Object.fromEntries(Object.entries(sheetRows).map(([name, row]) => [name, row.preset])) as Record<SheetName, number>;
-  return { ...presets, ...told };
-}
+export const sheetOf = (told: Partial<Record<SheetName, number>> = {}): Sheet => withPresets(sheetRows, told);

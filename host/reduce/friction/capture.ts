@@ -1,4 +1,5 @@
 import { SmallbrakeError } from '../../errors.js';
+import { withPresets } from '../../sense/presets.js';
 import { expanded } from '../../sense/uncertainty/coverage.js';
 import { markEdges } from '../../sense/wheel/batch.js';
 import { cut } from '../points/cut.js';
@@ -22,7 +23,7 @@ export const coastRows = {
 export type CoastName = keyof typeof coastRows;
 export type CoastSettings = Readonly<Record<CoastName, number>>;
 
-export const coastSettings = (told: Partial<CoastSettings> = {}): CoastSettings => ({ ...(Object.fromEntries(Object.entries(coastRows).map(([name, row]) => [name, row.preset])) as CoastSettings), ...told });
+export const coastSettings = (told: Partial<CoastSettings> = {}): CoastSettings => withPresets(coastRows, told);
 
 /** cold: nothing drives it. hot: the engine's own torque may be in it. unknown: not measured. */
 export type HeatState = 'cold' | 'hot' | 'unknown';

@@ -1,3 +1,4 @@
+import { withPresets } from '../../sense/presets.js';
 import { R_95, RStatistic } from './r_statistic.js';
 import { timeToSettle_s, trendOf } from './trend.js';
 import type { Reading } from './trend.js';
@@ -20,10 +21,7 @@ export const gateRows = {
 export type GateName = keyof typeof gateRows;
 export type GateSettings = Readonly<Record<GateName, number>>;
 
-export const gateSettings = (told: Partial<Record<GateName, number>> = {}): GateSettings => ({
-  ...(Object.fromEntries(Object.entries(gateRows).map(([name, row]) => [name, row.preset])) as Record<GateName, number>),
-  ...told,
-});
+export const gateSettings = (told: Partial<Record<GateName, number>> = {}): GateSettings => withPresets(gateRows, told);
 
 /** What the gate looks at: each channel about once a second, oldest first; empty: not measured. */
 export interface Watched {
