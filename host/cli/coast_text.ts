@@ -1,3 +1,4 @@
+import { RPM_per_rad_s } from '../sense/physics/units.js';
 import type { Coast, NoCoast } from '../reduce/friction/capture.js';
 import { slowingAt } from '../reduce/friction/coast.js';
 import { frictionAt, frictionPower_W } from '../reduce/friction/friction.js';
@@ -12,7 +13,6 @@ import { columns } from './output.js';
 import { withU, wrapped } from './points_text.js';
 import { timeText } from './span_asked.js';
 
-const RPM_per_rad_s = 60 / (2 * Math.PI);
 
 /** A coast-down with the stretch that it was found in; n: its number in the list. */
 export interface ListedCoast {

@@ -1,4 +1,4 @@
-import { RPM_per_rad_s } from '../reduce/curve/members.js';
+import { RPM_per_rad_s } from '../sense/physics/units.js';
 import { bandOf, U95 } from '../reduce/curve/torque_curve.js';
 import type { TorqueCurve } from '../reduce/curve/torque_curve.js';
 import type { Value } from '../reduce/values/value.js';

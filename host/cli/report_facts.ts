@@ -1,7 +1,7 @@
 import type { PlotPoint } from '../page/report/plot.js';
 import type { Plot } from '../page/report/plot.js';
 import type { ReportFacts } from '../page/report/report.js';
-import { RPM_per_rad_s } from '../reduce/curve/members.js';
+import { RPM_per_rad_s } from '../sense/physics/units.js';
 import { bandOf, U95 } from '../reduce/curve/torque_curve.js';
 import type { TorqueCurve } from '../reduce/curve/torque_curve.js';
 import { gateRows } from '../reduce/steady/gate.js';

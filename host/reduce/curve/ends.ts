@@ -6,7 +6,8 @@ import type { BrakeFinding, Stability } from './brake.js';
 import { stabilityAt } from './brake.js';
 import { averaged, differentSpeeds, fitCurve, torqueAt } from './fit.js';
 import type { Curve, CurveModel } from './fit.js';
-import { RPM_per_rad_s, rpmOf } from './members.js';
+import { RPM_per_rad_s } from '../../sense/physics/units.js';
+import { rpmOf } from './members.js';
 import type { CurveMember } from './members.js';
 
 /** How far beyond the points a curve is believed, as a share of the span that they cover. */

@@ -1,3 +1,4 @@
+import { RPM_per_rad_s } from '../../sense/physics/units.js';
 import { scaled } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
 import type { Branch, Point } from '../points/point.js';
@@ -24,7 +25,6 @@ export interface LeftOut {
   readonly reason: string;
 }
 
-export const RPM_per_rad_s = 60 / (2 * Math.PI);
 export const rpmOf = (rad_s: Quantity): Quantity => scaled(rad_s, RPM_per_rad_s, 'rpm');
 
 /** @param leave_out by number of the point, with the reason of who leaves it out */

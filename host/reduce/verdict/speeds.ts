@@ -1,8 +1,8 @@
+import { RPM_per_rad_s } from '../../sense/physics/units.js';
 import { curveAt } from '../curve/fit.js';
 import type { Curve } from '../curve/fit.js';
 import { compare } from './compare.js';
 
-const RPM_per_rad_s = 60 / (2 * Math.PI);
 
 /** Torque, and so power, of b over a at one speed, less 1. */
 export interface AtSpeed {

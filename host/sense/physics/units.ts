@@ -36,6 +36,9 @@ export function inN(value: number, unit: ForceUnit): number {
   return unit === 'gf' ? (value * STANDARD_GRAVITY_m_s2) / 1000 : value * N_PER_FORCE_UNIT[unit];
 }
 
+/** rev/min in a radian per second. */
+export const RPM_per_rad_s = 60 / (2 * Math.PI);
+
 export function radPerS(speed_rpm: number): number {
   return (speed_rpm * 2 * Math.PI) / 60;
 }
