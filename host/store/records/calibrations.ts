@@ -5,6 +5,7 @@ import type { Channel, Model } from '../../sense/calibration/model.js';
 import type { CalibrationRecord, Place } from '../../sense/calibration/record.js';
 import { inForceSql } from './in_force.js';
 import { keep, notKept, parsed, retire } from './kept.js';
+import { Prepared } from './prepared.js';
 
 /** A version that is to be kept: it gets its number and its date on keeping. */
 export type CalibrationDraft = Omit<CalibrationRecord, 'cal_id' | 'made_utc_us' | 'retired_utc_us'>;
@@ -39,10 +40,12 @@ const columns = `cal_id, rig_id, channel, line_id, boot_from, tick_from, boot_to
 /** Versions of calibrations: added and retired, never changed. */
 export class Calibrations {
   readonly #db: Database;
+  readonly #prepared: Prepared;
   readonly #clock: Clock;
 
   constructor(db: Database, clock: Clock) {
     this.#db = db;
+    this.#prepared = new Prepared(db);
     this.#clock = clock;
   }
 
@@ -98,7 +101,7 @@ export class Calibrations {
   /** The version that holds there, by the rule of inForce; null: none. @throws RECORD_DAMAGED */
   at(rig_id: number, channel: Channel, place: Place): KeptCalibration | null {
     const sql = `SELECT ${columns} FROM calibration WHERE cal_id = ${inForceSql('@rig_id', channel, '@boot_id', '@tick')}`;
-    const row = this.#db.prepare<[object], Row>(sql).get({ rig_id, boot_id: place.boot_id, tick: place.tick });
+    const row = this.#prepared.of<[object], Row>(sql).get({ rig_id, boot_id: place.boot_id, tick: place.tick });
     return row === undefined ? null : recordOf(row);
   }
 }

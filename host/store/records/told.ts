@@ -5,6 +5,7 @@ import { sheetOf, sheetRows } from '../../sense/sheet.js';
 import type { Sheet, SheetName } from '../../sense/sheet.js';
 import { keep, notKept, retire } from './kept.js';
 import type { Kept } from './kept.js';
+import { Prepared } from './prepared.js';
 
 /** One telling of a value of the rig sheet; value null: back to the preset. */
 export interface SheetTelling {
@@ -39,10 +40,12 @@ export type EntryDraft = Omit<Entry, 'entered_id'> & { readonly author: string }
 /** What was told by people: the rig sheet and entered quantities. Rows are added, the last one holds. */
 export class ToldValues {
   readonly #db: Database;
+  readonly #prepared: Prepared;
   readonly #clock: Clock;
 
   constructor(db: Database, clock: Clock) {
     this.#db = db;
+    this.#prepared = new Prepared(db);
     this.#clock = clock;
   }
 
@@ -56,7 +59,7 @@ export class ToldValues {
 
   /** All that was ever told, oldest first. */
   sheetHistory(rig_id: number): SheetTelling[] {
-    return this.#db.prepare<[number], SheetTelling>('SELECT * FROM rig_sheet WHERE rig_id = ? ORDER BY told_id').all(rig_id);
+    return this.#prepared.of<[number], SheetTelling>('SELECT * FROM rig_sheet WHERE rig_id = ? ORDER BY told_id').all(rig_id);
   }
 
   /** @param telling already within the limits of sheetRows; @throws RECORD_REFUSED, FILE_READ_ONLY */
@@ -98,7 +101,7 @@ export class ToldValues {
   /** The last that applied at or before that time and stands. */
   entryAt(rig_id: number, name: string, utc_us: number): KeptEntry | null {
     const sql = 'SELECT * FROM entered WHERE rig_id = ? AND name = ? AND retired_utc_us IS NULL AND utc_us <= ? ORDER BY utc_us DESC, entered_id DESC LIMIT 1';
-    return this.#db.prepare<[number, string, number], KeptEntry>(sql).get(rig_id, name, utc_us) ?? null;
+    return this.#prepared.of<[number, string, number], KeptEntry>(sql).get(rig_id, name, utc_us) ?? null;
   }
 
   /** @throws NOT_KEPT, ALREADY_RETIRED, FILE_READ_ONLY */

@@ -5,6 +5,7 @@ import type { CheckRecord, Place, ZeroRecord } from '../../sense/calibration/rec
 import { placeUtcSql } from './place.js';
 import { keep, notKept, retire } from './kept.js';
 import type { Kept, Told } from './kept.js';
+import { Prepared } from './prepared.js';
 
 /** utc_us: its place by the clock map as it was known when it was kept. */
 export type KeptZero = ZeroRecord & Kept & { readonly utc_us: number };
@@ -28,10 +29,12 @@ const afterSql = `${standing} AND (boot_id, tick) > (@boot_id, @tick) ORDER BY b
 /** The load cell with nothing on it, and with a known mass: both are added and taken back, never changed. */
 export class Zeros {
   readonly #db: Database;
+  readonly #prepared: Prepared;
   readonly #clock: Clock;
 
   constructor(db: Database, clock: Clock) {
     this.#db = db;
+    this.#prepared = new Prepared(db);
     this.#clock = clock;
   }
 
@@ -58,15 +61,15 @@ export class Zeros {
 
   /** In the order of their places, those taken back too. */
   list(rig_id: number): KeptZero[] {
-    return this.#db.prepare<[number], KeptZero>('SELECT * FROM zero WHERE rig_id = ? ORDER BY boot_id, tick, zero_id').all(rig_id);
+    return this.#prepared.of<[number], KeptZero>('SELECT * FROM zero WHERE rig_id = ? ORDER BY boot_id, tick, zero_id').all(rig_id);
   }
 
   /** The zero at or before a place and the one after it, of those that stand. */
   near(rig_id: number, place: Place): ZerosNear {
     const at = { rig_id, boot_id: place.boot_id, tick: place.tick };
     return {
-      before: this.#db.prepare<[object], KeptZero>(`SELECT * FROM zero WHERE ${beforeSql}`).get(at) ?? null,
-      after: this.#db.prepare<[object], KeptZero>(`SELECT * FROM zero WHERE ${afterSql}`).get(at) ?? null,
+      before: this.#prepared.of<[object], KeptZero>(`SELECT * FROM zero WHERE ${beforeSql}`).get(at) ?? null,
+      after: this.#prepared.of<[object], KeptZero>(`SELECT * FROM zero WHERE ${afterSql}`).get(at) ?? null,
     };
   }
 
@@ -99,7 +102,7 @@ export class Zeros {
 
   /** In the order of their places, those taken back too. */
   listChecks(rig_id: number): KeptCheck[] {
-    return this.#db.prepare<[number], CheckRow>('SELECT * FROM check_mass WHERE rig_id = ? ORDER BY boot_id, tick, check_id').all(rig_id).map(checkOf);
+    return this.#prepared.of<[number], CheckRow>('SELECT * FROM check_mass WHERE rig_id = ? ORDER BY boot_id, tick, check_id').all(rig_id).map(checkOf);
   }
 
   /** @throws NOT_KEPT, ALREADY_RETIRED, FILE_READ_ONLY */
