@@ -5,6 +5,7 @@ import { spanValues } from '../reduce/values/span_values.js';
 import { openToRead } from '../store/read.js';
 import type { ReadRecord } from '../store/read.js';
 import type { ResultDraft, ResultRow } from '../store/records/results.js';
+import { stretchesOf } from '../store/runs/spans.js';
 import { fileOf, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
 
@@ -44,9 +45,8 @@ async function work(file: string, options: RecordOptions, which: (record: ReadRe
 }
 
 function draftsOf(record: ReadRecord, run_id: number): ResultDraft[] {
-  const newest = record.read.newestRig();
-  const values = record.runs.state(run_id).spans.map(({ boot_id, tick_from, tick_to }) => {
-    const stretch = { boot_id, tick_from, tick_to: tick_to ?? newest?.newest_tick ?? tick_from };
+  const { spans, exclusions } = record.runs.state(run_id);
+  const values = stretchesOf(spans, exclusions, record.read.newestRig()?.newest_tick ?? 0).map((stretch) => {
     const span = record.spans.read(stretch);
     return spanValues(span, record.spans.knowledge(stretch, span));
   });

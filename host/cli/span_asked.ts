@@ -5,6 +5,7 @@ import { fail } from '../errors.js';
 import type { Knowledge, Span } from '../reduce/span.js';
 import { openToRead } from '../store/read.js';
 import type { ReadRecord } from '../store/read.js';
+import { stretchesOf } from '../store/runs/spans.js';
 import type { ClosedSpan } from '../store/runs/spans.js';
 import { addRecordOptions, fileOf } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
@@ -36,7 +37,7 @@ export interface AskedSpan {
 export function spansAsked(options: SpanOptions, run: string | undefined): AskedSpan[] {
   const record = openToRead(fileOf(options), systemClock);
   try {
-    return stretchesOf(record, options, run).map((stretch) => {
+    return askedOf(record, options, run).map((stretch) => {
       const span = record.spans.read(stretch);
       return { span, knowledge: record.spans.knowledge(stretch, span) };
     });
@@ -45,7 +46,7 @@ export function spansAsked(options: SpanOptions, run: string | undefined): Asked
   }
 }
 
-function stretchesOf(record: ReadRecord, options: SpanOptions, run: string | undefined): ClosedSpan[] {
+function askedOf(record: ReadRecord, options: SpanOptions, run: string | undefined): ClosedSpan[] {
   const { from, to, last } = options;
   if ([run, from ?? to, last].filter((w) => w !== undefined).length > 1) throw fail('WRONG_USE', { word: run ?? '--last', why: 'a run, --from and --to, and --last exclude each other' });
   const rig = record.read.newestRig();
@@ -64,14 +65,7 @@ function stretchesOf(record: ReadRecord, options: SpanOptions, run: string | und
 function ofRun(record: ReadRecord, word: string): ClosedSpan[] {
   const { run_id } = record.runs.find(word);
   const { spans, exclusions } = record.runs.state(run_id);
-  const newest = record.read.newestRig()?.newest_tick ?? 0;
-  let parts: ClosedSpan[] = spans.map((s) => ({ ...s, tick_to: s.tick_to ?? newest }));
-  for (const gone of exclusions) {
-    parts = parts.flatMap((p) => {
-      if (gone.boot_id !== p.boot_id || gone.tick_from > p.tick_to || gone.tick_to < p.tick_from) return [p];
-      return [{ ...p, tick_to: gone.tick_from - 1 }, { ...p, tick_from: gone.tick_to + 1 }].filter((q) => q.tick_to > q.tick_from);
-    });
-  }
+  const parts = stretchesOf(spans, exclusions, record.read.newestRig()?.newest_tick ?? 0);
   if (parts.length === 0) throw fail('NOT_RECORDED', { what: `run ${word}` });
   return parts;
 }

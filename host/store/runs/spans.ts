@@ -13,6 +13,21 @@ export interface ClosedSpan extends RunSpan {
   readonly tick_to: number;
 }
 
+/**
+ * The stretches of a run that count: what was left out of it is cut out, and one that goes on ends at the newest row.
+ * @returns [] where all of it was left out
+ */
+export function stretchesOf(spans: readonly RunSpan[], exclusions: readonly ClosedSpan[], newest_tick: number): ClosedSpan[] {
+  let parts: ClosedSpan[] = spans.map((s) => ({ boot_id: s.boot_id, tick_from: s.tick_from, tick_to: s.tick_to ?? newest_tick }));
+  for (const gone of exclusions) {
+    parts = parts.flatMap((p) => {
+      if (gone.boot_id !== p.boot_id || gone.tick_from > p.tick_to || gone.tick_to < p.tick_from) return [p];
+      return [{ ...p, tick_to: gone.tick_from - 1 }, { ...p, tick_from: gone.tick_to + 1 }].filter((q) => q.tick_to > q.tick_from);
+    });
+  }
+  return parts;
+}
+
 /** How far the record of a boot reaches, in its ticks and in UTC. */
 interface Reach {
   readonly boot_id: number;
