@@ -1,9 +1,9 @@
 import { fail } from '../../errors.js';
 import type { LoadModel } from '../../sense/calibration/model.js';
+import { fitReadings } from '../../sense/guide/load_fit.js';
+import type { HungReading } from '../../sense/guide/load_fit.js';
 import { gravityOf, lengthOf, massesOf, weightClassOf } from '../../sense/guide/words.js';
 import type { Gravity, Length, Piece } from '../../sense/guide/words.js';
-import { calibrateLoad } from '../../sense/load/calibrate.js';
-import type { HungPoint } from '../../sense/load/calibrate.js';
 import { weightLimit_mg } from '../../sense/physics/masses.js';
 import type { Sheet } from '../../sense/sheet.js';
 import type { CalibrationDraft, KeptCalibration } from './calibrations.js';
@@ -24,7 +24,7 @@ export interface Correction {
 /** What a calibration of the load cell keeps, as far as it is needed to do the fit again. */
 interface LoadData {
   readonly terms: { readonly way: 'torque' | 'force'; readonly length: Length; readonly gravity: Gravity; readonly rungs: readonly { readonly pieces: readonly Piece[]; readonly mass_kg: number }[] };
-  readonly readings: readonly { readonly step: string; readonly mass_g: number; readonly boot_id: number; readonly count: number; readonly u_count: number; readonly n: number; readonly tick_from: number; readonly tick_to: number }[];
+  readonly readings: readonly (Omit<HungReading, 'pieces'> & { readonly mass_g: number })[];
   readonly degree_asked: 1 | 2 | null;
   readonly us_per_tick: number;
 }
@@ -40,25 +40,8 @@ export function corrected(old: KeptCalibration, wish: Correction, sheet: Sheet, 
   const right = rightPieces(old.cal_id, data, wish);
   const length = wish.length === undefined ? data.terms.length : lengthOf(wish.length);
   const gravity = wish.gravity === undefined ? data.terms.gravity : gravityOf(wish.gravity);
-  const first = data.readings[0];
-  const oneBoot = new Set(data.readings.map((r) => r.boot_id)).size === 1;
-  const points = data.readings.map(
-    (r, sequence): HungPoint => ({
-      pieces: r.step === 'zero' || r.mass_g === 0 ? [] : piecesAt(old.cal_id, data, r.mass_g).map(right),
-      count: r.count,
-      direction: r.step === 'zero' || r.step === 'up' ? 'up' : 'down',
-      u_count: r.u_count,
-      n: r.n,
-      t_s: oneBoot ? ((r.tick_from + r.tick_to) * data.us_per_tick) / 2e6 : null,
-      sequence,
-    }),
-  );
-  const { model } = calibrateLoad(
-    points,
-    { kind: data.terms.way, set: `rig ${old.rig_id} weights`, gravity, arm: length, key: `rig ${old.rig_id}, boot ${first?.boot_id ?? 0}, tick ${first?.tick_from ?? 0}` },
-    sheet,
-    { degree: wish.degree ?? data.degree_asked },
-  );
+  const readings = data.readings.map((r) => ({ ...r, pieces: r.step === 'zero' || r.mass_g === 0 ? [] : piecesAt(old.cal_id, data, r.mass_g).map(right) }));
+  const { model } = fitReadings({ rig: `rig ${old.rig_id}`, terms: { way: data.terms.way, length, gravity }, readings, degree: wish.degree ?? data.degree_asked, us_per_tick: data.us_per_tick }, sheet);
   const rungs = data.terms.rungs.map((rung) => ({ ...rung, pieces: rung.pieces.map(right) }));
   return {
     rig_id: old.rig_id,
