@@ -1,5 +1,4 @@
-import normalQuantile from '@stdlib/stats-base-dists-normal-quantile';
-
+import { normalQuantile } from '../../sense/fit/distributions.js';
 import type { Reading } from '../steady/trend.js';
 import type { Wander } from './wander.js';
 

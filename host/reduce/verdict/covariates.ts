@@ -1,5 +1,4 @@
-import tQuantile from '@stdlib/stats-base-dists-t-quantile';
-
+import { tQuantile } from '../../sense/fit/distributions.js';
 import { meanOf, squaresOf } from './scatter.js';
 
 export const covariateNames = ['hot_C', 'coolant_in_C', 'room_C', 'barometer_hPa'] as const;

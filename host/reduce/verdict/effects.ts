@@ -1,5 +1,4 @@
-import fCdf from '@stdlib/stats-base-dists-f-cdf';
-import tQuantile from '@stdlib/stats-base-dists-t-quantile';
+import { fCdf, tQuantile } from '../../sense/fit/distributions.js';
 import { Matrix, pseudoInverse } from 'ml-matrix';
 
 import { pooledScatter } from './scatter.js';

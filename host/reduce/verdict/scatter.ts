@@ -1,4 +1,5 @@
 import { fCdf } from '../../sense/fit/distributions.js';
+
 /** A standard deviation with its degrees of freedom. */
 export interface Scatter {
   readonly sd: number;
