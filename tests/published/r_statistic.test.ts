@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 
 import { R_95, RStatistic, usualFilters } from '../../host/reduce/steady/r_statistic.js';
-import { seeded } from '../support/random.js';
+import { normalsFrom, seeded } from '../support/random.js';
 
 /**
  * S. Cao and R. R. Rhinehart, J. Process Control 5 (1995) 363-374: recursion, recommended factors (0.2, 0.1, 0.1), and 1.44 as the
@@ -21,7 +21,7 @@ describe('the R-statistic', () => {
 
   it('passes its critical value on white noise as often as is published', () => {
     const next = seeded(21);
-    const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+    const normal = normalsFrom(next);
     const s = new RStatistic(usualFilters);
     const n = 400_000;
     let above = 0;

@@ -8,3 +8,9 @@ export function seeded(seed: number): () => number {
     return ((t ^ (t >>> 14)) >>> 0) / 2 ** 32;
   };
 }
+
+/** Normal draws of standard deviation 1 from evenly spread ones (Box and Muller). */
+export const normalsFrom =
+  (next: () => number): (() => number) =>
+  () =>
+    Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
-import { seeded } from '../../support/random.js';
+import { normalsFrom, seeded } from '../../support/random.js';
 import { findings } from './rules.js';
 import type { Trial } from './rules.js';
 
@@ -48,5 +48,5 @@ describe('the rules of the coverage study', () => {
 
 function normals(seed: number): () => number {
   const next = seeded(seed);
-  return () => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+  return normalsFrom(next);
 }

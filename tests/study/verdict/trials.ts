@@ -1,6 +1,6 @@
 import { compare, defaultPlan } from '../../../host/reduce/verdict/compare.js';
 import type { Verdict } from '../../../host/reduce/verdict/compare.js';
-import { seeded } from '../../support/random.js';
+import { normalsFrom, seeded } from '../../support/random.js';
 
 /** Run-level scatter, in logarithms: strip, rebuild and another day. */
 export const SCATTER = 0.03;
@@ -33,7 +33,7 @@ export interface Counts {
 /** All simulated: runs drawn as logarithmic normal, builds that differ by `gain`. */
 export function trial(gain: number, withLedger: boolean, pairs: number, seed: number): Counts {
   const next = seeded(seed);
-  const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+  const normal = normalsFrom(next);
   const run = (by: number): number => 1.3 * (1 + by) * Math.exp(SCATTER * normal());
   const runs = (n: number, by: number): number[] => Array.from({ length: n }, () => run(by));
   const counts = { better: 0, worse: 0, same: 0, cannot_tell: 0, n: 0, better_at_first: 0, same_at_8: 0, covered_3: 0, covered_8: 0, unplanned: 0 };

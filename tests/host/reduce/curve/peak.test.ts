@@ -6,10 +6,10 @@ import { peakPower } from '../../../../host/reduce/curve/peak.js';
 import { expanded } from '../../../../host/sense/uncertainty/coverage.js';
 import { quantity, u } from '../../../../host/sense/uncertainty/quantity.js';
 import { idealCycle } from '../../../../host/reduce/ideal/schmidt.js';
-import { seeded } from '../../../support/random.js';
+import { normalsFrom, seeded } from '../../../support/random.js';
 
 const next = seeded(3);
-const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+const normal = normalsFrom(next);
 
 /** Ideal work of a small gamma, less losses that grow with speed: of no polynomial family below the fourth power. */
 const W_J = idealCycle({ kind: 'gamma', hot_swept_cm3: 60, cold_swept_cm3: 22, phase_deg: 85, hot_dead_cm3: 6, cold_dead_cm3: 9, regenerator_cm3: 4 }, 650, 300, 1.013e5).work_J;

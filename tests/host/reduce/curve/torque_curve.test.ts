@@ -6,12 +6,12 @@ import { fitCurve } from '../../../../host/reduce/curve/fit.js';
 import { torqueCurve } from '../../../../host/reduce/curve/torque_curve.js';
 import { expanded } from '../../../../host/sense/uncertainty/coverage.js';
 import { u } from '../../../../host/sense/uncertainty/quantity.js';
-import { seeded } from '../../../support/random.js';
+import { normalsFrom, seeded } from '../../../support/random.js';
 import { pointsOf, RPM } from './made_points.js';
 import type { Made } from './made_points.js';
 
 const next = seeded(11);
-const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+const normal = normalsFrom(next);
 
 /** Falls from its top near 25 rad/s to 0 at W0. */
 const W0 = 130;

@@ -5,10 +5,10 @@ import { frictionAt, frictionOf, frictionPower_W } from '../../../../host/reduce
 import { inertiaByRing, inertiaByThreads, ringInertia } from '../../../../host/reduce/friction/inertia.js';
 import { expanded } from '../../../../host/sense/uncertainty/coverage.js';
 import { exact, known, u } from '../../../../host/sense/uncertainty/quantity.js';
-import { seeded } from '../../../support/random.js';
+import { normalsFrom, seeded } from '../../../support/random.js';
 
 const next = seeded(31);
-const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+const normal = normalsFrom(next);
 
 interface Wheel {
   readonly I: number;

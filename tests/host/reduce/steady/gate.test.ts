@@ -3,10 +3,10 @@ import { describe, expect, it } from 'vitest';
 import { gate, gateSettings } from '../../../../host/reduce/steady/gate.js';
 import type { Watched } from '../../../../host/reduce/steady/gate.js';
 import { timeToSettle_s } from '../../../../host/reduce/steady/trend.js';
-import { seeded } from '../../../support/random.js';
+import { normalsFrom, seeded } from '../../../support/random.js';
 
 const next = seeded(9);
-const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+const normal = normalsFrom(next);
 const series = (seconds: number, f: (t: number) => number, noise = 0) => Array.from({ length: seconds }, (_, t_s) => ({ t_s, value: f(t_s) + noise * normal() }));
 
 const bench = (seconds: number, change: Partial<Watched> = {}): Watched => ({

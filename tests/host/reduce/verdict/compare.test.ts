@@ -2,11 +2,11 @@ import { describe, expect, it } from 'vitest';
 
 import { compare, defaultPlan } from '../../../../host/reduce/verdict/compare.js';
 import type { Question, Verdict } from '../../../../host/reduce/verdict/compare.js';
-import { seeded } from '../../../support/random.js';
+import { normalsFrom, seeded } from '../../../support/random.js';
 
 const SCATTER = 0.03;
 const next = seeded(11);
-const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+const normal = normalsFrom(next);
 const run = (gain = 0): number => 1.3 * (1 + gain) * Math.exp(SCATTER * normal());
 const build = (n: number, gain = 0): number[] => Array.from({ length: n }, () => run(gain));
 /** Four builds, three runs each: eight degrees of freedom. */

@@ -2,10 +2,10 @@ import { describe, expect, it } from 'vitest';
 
 import { mainEffects } from '../../../../host/reduce/verdict/effects.js';
 import type { LedgerBuild } from '../../../../host/reduce/verdict/effects.js';
-import { seeded } from '../../../support/random.js';
+import { normalsFrom, seeded } from '../../../support/random.js';
 
 const next = seeded(77);
-const normal = (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+const normal = normalsFrom(next);
 const truth: Readonly<Record<string, number>> = { 'regenerator steel wool': 0.12, 'displacer balsa': 0.04, 'flywheel heavy': 0 };
 
 function build(name: string, parts: Readonly<Record<string, string>>, runs: number, scatter = 0.03): LedgerBuild {

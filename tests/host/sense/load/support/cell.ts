@@ -1,11 +1,11 @@
 import type { HungPiece } from '../../../../../host/sense/load/hung.js';
 import type { HungPoint, LoadSetup } from '../../../../../host/sense/load/calibrate.js';
-import { seeded } from '../../../../support/random.js';
+import { normalsFrom, seeded } from '../../../../support/random.js';
 
 /** A simulated cell for these tests: counts from a true load, with what is drawn. */
 export const normals = (seed: number): (() => number) => {
   const next = seeded(seed);
-  return () => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next());
+  return normalsFrom(next);
 };
 
 export const piece = (nominal_g: number, half_g = 0, id?: string): HungPiece => ({ says: `${nominal_g} g`, nominal_g, half_g, ...(id === undefined ? {} : { id }) });
