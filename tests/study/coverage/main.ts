@@ -3,7 +3,7 @@ import { Worker } from 'node:worker_threads';
 
 import { readOptions } from './options.js';
 import type { Options } from './options.js';
-import { rigsInAll } from './plan.js';
+import { RIGS_A_KIND, rigsInAll } from './plan.js';
 import { table } from './report.js';
 import { findings } from './rules.js';
 import type { Findings, Trial } from './rules.js';
@@ -14,13 +14,21 @@ export interface Share {
   readonly first: number;
   readonly step: number;
   readonly rigs: number;
+  readonly sessions: number;
+}
+
+interface Drawn {
+  readonly in_all: number;
+  readonly keeping: number;
+  readonly breaking: number;
 }
 
 export interface StudyResult {
   readonly simulated: true;
   readonly seed: number;
   readonly quick: boolean;
-  readonly rigs: { readonly in_all: number; readonly keeping: number; readonly breaking: number };
+  readonly rigs: Drawn;
+  readonly sessions: Drawn;
   /** Figures may lie so many of their standard errors outside a limit. */
   readonly slack_se: number;
   readonly quantities: readonly Findings[];
@@ -37,25 +45,32 @@ export interface Share_result {
 
 async function study(options: Options): Promise<StudyResult> {
   const began = performance.now();
-  const in_all = rigsInAll(options.rigs);
-  const parts = await Promise.all(Array.from({ length: options.workers }, (_, first) => run({ seed: options.seed, first, step: options.workers, rigs: in_all })));
+  const rigs = drawn(rigsInAll(options.rigs));
+  const sessions = drawn(rigsInAll(options.sessions));
+  const parts = await Promise.all(Array.from({ length: options.workers }, (_, first) => run({ seed: options.seed, first, step: options.workers, rigs: rigs.in_all, sessions: sessions.in_all })));
   const trials = parts.flatMap((p) => p.trials);
   const slack_se = options.quick ? 2 : 0;
   const quantities = [...new Set(trials.map((t) => t.quantity))].sort().map((q) => findings(q, trials.filter((t) => t.quantity === q), slack_se));
   const refused: Record<string, number> = {};
   for (const why of parts.flatMap((p) => p.refused)) refused[why] = (refused[why] ?? 0) + 1;
-  const breaking = Math.floor(in_all / 3);
   return {
     simulated: true,
     seed: options.seed,
     quick: options.quick,
-    rigs: { in_all, keeping: in_all - breaking, breaking },
+    rigs,
+    sessions,
     slack_se,
     quantities,
     refused,
     seconds: Math.round((performance.now() - began) / 100) / 10,
     holds: quantities.length > 0 && quantities.every((q) => q.holds),
   };
+}
+
+/** Every third kind breaks the assumptions. */
+function drawn(in_all: number): Drawn {
+  const breaking = Array.from({ length: in_all }, (_, i) => i).filter((i) => Math.floor(i / RIGS_A_KIND) % 3 === 2).length;
+  return { in_all, keeping: in_all - breaking, breaking };
 }
 
 function run(share: Share): Promise<Share_result> {

@@ -6,28 +6,33 @@ export interface Options {
   readonly seed: number;
   /** Rigs that keep to what the software assumes; half as many more break it. */
   readonly rigs: number;
+  /** Whole bench sessions that keep to it, and half as many more that break it. */
+  readonly sessions: number;
   readonly workers: number;
 }
 
 const FULL_rigs = 2000;
 const QUICK_rigs = 120;
+const FULL_sessions = 2000;
+const QUICK_sessions = 20;
 
 /**
- *   npm run study -- [--json] [--quick] [--seed N] [--rigs N] [--workers N]
+ *   npm run study -- [--json] [--quick] [--seed N] [--rigs N] [--sessions N] [--workers N]
  *
  * @throws Error naming the wrong word
  */
 export function readOptions(args: readonly string[]): Options {
   const { values } = parseArgs({
     args: [...args],
-    options: { json: { type: 'boolean' }, quick: { type: 'boolean' }, seed: { type: 'string' }, rigs: { type: 'string' }, workers: { type: 'string' } },
+    options: { json: { type: 'boolean' }, quick: { type: 'boolean' }, seed: { type: 'string' }, rigs: { type: 'string' }, sessions: { type: 'string' }, workers: { type: 'string' } },
   });
   const quick = values.quick ?? false;
   return {
     json: values.json ?? false,
     quick,
     seed: whole('--seed', values.seed ?? '1', 0, Number.MAX_SAFE_INTEGER),
-    rigs: whole('--rigs', values.rigs ?? String(quick ? QUICK_rigs : FULL_rigs), 20, 1_000_000),
+    rigs: whole('--rigs', values.rigs ?? String(quick ? QUICK_rigs : FULL_rigs), 0, 1_000_000),
+    sessions: whole('--sessions', values.sessions ?? String(quick ? QUICK_sessions : FULL_sessions), 0, 1_000_000),
     workers: whole('--workers', values.workers ?? '2', 1, 64),
   };
 }

@@ -6,9 +6,10 @@ const mark = (holds: boolean): string => (holds ? 'holds' : 'DOES NOT HOLD');
 
 /** The study for people, in 80 columns. */
 export function table(result: StudyResult): string {
-  const { rigs, seed, seconds, quantities, refused, slack_se } = result;
+  const { rigs, sessions, seed, seconds, quantities, refused, slack_se } = result;
   return [
     `Coverage study on the simulated bench: ${rigs.keeping} rigs, and ${rigs.breaking} that break what is assumed; seed ${seed}; ${seconds} s.`,
+    ...(sessions.in_all > 0 ? [`Whole sessions: ${sessions.keeping}, and ${sessions.breaking} that break what is assumed.`] : []),
     ...(slack_se > 0 ? [`Quick: a figure may lie ${slack_se} of its standard errors outside its limit.`] : []),
     ...quantities.flatMap(lines),
     ...Object.entries(refused).map(([why, n]) => `refused ${n} times: ${why}`),

@@ -64,7 +64,7 @@ export function speedTrial({ ofKind, own, broken, seed }: Rig): Read {
 }
 
 /** Exchanges about once a second over a cable whose two ways take their own time, known for `known_s` at the end. */
-function clockMap(own: Draws, tickAt: (t_s: number) => number, until_s: number, known_s: number): ReturnType<typeof storedPiece>[] {
+export function clockMap(own: Draws, tickAt: (t_s: number) => number, until_s: number, known_s: number): ReturnType<typeof storedPiece>[] {
   const first_s = Math.max(0.1, until_s - known_s);
   const map = new ClockMap(1, NOMINAL_us, { tick: Math.floor(tickAt(first_s)), received_us: first_s * 1e6 + 20_000 });
   const pieces = [storedPiece(1, map.latest, { offset_us: 0, u_us: 0 })];

@@ -6,6 +6,7 @@ import { SmallbrakeError } from '../../../host/errors.js';
 import { coolantTrial } from './coolant.js';
 import { hotTrial } from './hot.js';
 import type { Rig } from './plan.js';
+import { sessionReads } from '../sessions/trials.js';
 import type { Trial } from './rules.js';
 import { speedTrial } from './speed.js';
 import { torqueTrial } from './torque.js';
@@ -22,32 +23,38 @@ const quantities: readonly (readonly [string, (rig: Rig) => Read])[] = [
 
 /** Every quantity once, of one rig. */
 export function trialsOf(rig: Rig, keep: (trial: Trial) => void, refused: (why: string) => void): void {
-  for (const [quantity, read] of quantities) {
-    const got = reading(() => read(rig.anew()));
-    if ('refused' in got) {
-      refused(`${quantity}: ${got.refused}`);
-      // A reading that is not given misleads nobody: it counts as one that says it is unverified.
-      if (rig.broken) keep({ quantity, kind: rig.kind, broken: true, error: Infinity, u: 1, U95: 0, rectangular: false, load: 0, since_zero_h: 0, verified: false });
-      continue;
-    }
-    const { said, truth, load, since_zero_h, verified } = got;
-    const u_said = u(said);
-    keep({
-      quantity,
-      kind: rig.kind,
-      broken: rig.broken,
-      error: said.value - truth,
-      u: u_said,
-      U95: expanded(said, 0.95).U,
-      rectangular: budget(said).some((line) => line.shape === 'rectangular' && line.u > u_said / 2),
-      load,
-      since_zero_h,
-      verified,
-    });
-  }
+  for (const [quantity, read] of quantities) keepRead(quantity, rig, reading(() => read(rig.anew())), keep, refused);
 }
 
-function reading(read: () => Read): Read {
+/** What one session gave of every quantity. */
+export function sessionTrialsOf(rig: Rig, keep: (trial: Trial) => void, refused: (why: string) => void): void {
+  for (const [quantity, got] of Object.entries(sessionReads(rig))) keepRead(quantity, rig, got, keep, refused);
+}
+
+function keepRead(quantity: string, rig: Rig, got: Read, keep: (trial: Trial) => void, refused: (why: string) => void): void {
+  if ('refused' in got) {
+    refused(`${quantity}: ${got.refused}`);
+    // A reading that is not given misleads nobody: it counts as one that says it is unverified.
+    if (rig.broken) keep({ quantity, kind: rig.kind, broken: true, error: Infinity, u: 1, U95: 0, rectangular: false, load: 0, since_zero_h: 0, verified: false });
+    return;
+  }
+  const { said, truth, load, since_zero_h, verified } = got;
+  const u_said = u(said);
+  keep({
+    quantity,
+    kind: rig.kind,
+    broken: rig.broken,
+    error: said.value - truth,
+    u: u_said,
+    U95: expanded(said, 0.95).U,
+    rectangular: budget(said).some((line) => line.shape === 'rectangular' && line.u > u_said / 2),
+    load,
+    since_zero_h,
+    verified,
+  });
+}
+
+export function reading(read: () => Read): Read {
   try {
     return read();
   } catch (thrown) {
