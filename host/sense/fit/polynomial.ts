@@ -3,7 +3,7 @@ import { Matrix, QrDecomposition } from 'ml-matrix';
 import { fail } from '../../errors.js';
 import { meanOf, sumOf } from './sums.js';
 
-export type Degree = 1 | 2 | 3;
+export type Degree = 1 | 2 | 3 | 4;
 
 export interface FitOptions {
   /** One for each point, proportional to 1 / variance; only their ratios matter. */
