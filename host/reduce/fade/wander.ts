@@ -12,6 +12,8 @@ export interface Wander {
 export interface Whitener {
   /** @param series one value a time */
   of(series: ArrayLike<number>): Float64Array;
+  /** Sum of the logarithms of the standard deviations that it divides by: half the log determinant of the covariance. */
+  readonly log_sd: number;
 }
 
 /**
@@ -36,6 +38,7 @@ export function whitener(t_s: ArrayLike<number>, { white, slow, slow_s }: Wander
     variance *= 1 - (gain[i] as number);
   }
   return {
+    log_sd: per_sd.reduce((s, v) => s - Math.log(v), 0),
     of(series) {
       const out = new Float64Array(n);
       let state = 0;
