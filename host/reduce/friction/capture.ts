@@ -18,7 +18,7 @@ export const coastRows = {
   to_rpm: { unit: 'rpm', preset: 0, least: 0, most: 24_000, says: 'it ends when the speed falls through this; 0: where it stops falling, or stands' },
   falls_to_share: { unit: '', preset: 0.7, least: 0.05, most: 0.95, says: 'the speed falls to this share of where it began, or farther' },
   torque_most_mNm: { unit: 'mNm', preset: 0.3, least: 0, most: 1000, says: 'the brake torque is at most this, besides its own uncertainty' },
-  cold_K: { unit: 'K', preset: 30, least: 0, most: 500, says: 'a hot end that is farther above the coolant than this may drive the engine' },
+  cold_K: { unit: 'K', preset: 10, least: 0, most: 500, says: 'a hot end that is farther above the coolant than this may drive the engine' },
 } as const;
 export type CoastName = keyof typeof coastRows;
 export type CoastSettings = Readonly<Record<CoastName, number>>;
