@@ -16,7 +16,9 @@ export function settingOf(span: Span, knowledge: Knowledge, { tick_from, tick_to
   const Nm_per_count = (model.kind === 'torque' ? 1 : (model.arm_m ?? NaN)) / (model.coefficients[1] ?? NaN);
   const mean = blocks.reduce((s, b) => s + b.count, 0) / blocks.length;
   if (!Number.isFinite(Nm_per_count) || blocks.length < 3) return null;
+  const second = (tick: number): number => (span.from_utc_us === null ? tick * span.us_per_tick : span.from_utc_us + (tick - span.tick_from) * span.us_per_tick) / 1e6;
   return {
+    t_s: blocks.map((b) => second((b.tick_from + b.tick_to) / 2)),
     torque_Nm: blocks.map((b) => mean_Nm + (b.count - mean) * Nm_per_count),
     speed_rad_s: blocks.map((b) => (2e6 * Math.PI * b.turns) / ((b.tick_to - b.tick_from) * span.us_per_tick)),
   };

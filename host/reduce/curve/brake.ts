@@ -21,6 +21,8 @@ export interface BrakeFinding {
 export interface Setting {
   readonly torque_Nm: readonly number[];
   readonly speed_rad_s: readonly number[];
+  /** Middle of each block, on the clock of the points; absent: none is shared. */
+  readonly t_s?: readonly number[];
 }
 
 /**

@@ -1,4 +1,5 @@
 import { fail } from '../../errors.js';
+import { pOfF } from '../../sense/fit/student.js';
 import { fitPolynomial } from '../../sense/fit/polynomial.js';
 import type { Degree } from '../../sense/fit/polynomial.js';
 import { combine, quantity, u_random } from '../../sense/uncertainty/quantity.js';
@@ -31,12 +32,15 @@ export interface Curve {
   readonly range_rad_s: readonly [number, number];
 }
 
-const DEGREES: readonly Degree[] = [1, 2, 3];
+/** Sources of what the engine wanders from point to point are one estimate. */
+export const WANDER_ID = 'curve: wander';
+
+const DEGREES: readonly Degree[] = [1, 2, 3, 4];
 /** Least points beyond the number of coefficients: with none over, no scatter can be seen. */
 const OVER = 2;
 
 /**
- * Fits the torque curve with lines of degree 1 to 3, each as far as the points go, and weighs them by how well each explains
+ * Fits the torque curve with lines of degree 1 to 4, each as far as the points go, and weighs them by how well each explains
  * the points for its number of coefficients (Akaike's criterion, small-sample form: K. Burnham and D. Anderson, Model
  * Selection and Multimodel Inference, 2002, 2.4 and 4.2). Weighted by the points' random uncertainty. Every source of a point, systematic ones too, goes through to the
  * coefficients, since they are sums over the points.
@@ -58,11 +62,13 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
     return { degree, chi2, dof: fit.dof, unscaled: fit.unscaled };
   });
   const best = tried.at(-1) ?? { chi2: 1, dof: 1 };
-  // Points that scatter more than they say: the curve is that much less certain, with as few degrees of freedom as show it.
-  const scatter_factor = Math.sqrt(Math.max(1, best.chi2 / best.dof));
+  const wander_dof = wanderDof(points);
+  const scatter_factor = scatterFactor(best.chi2, best.dof, wander_dof);
+  // The small-sample form is for a scatter that the same few points have to show.
+  const sized = wander_dof !== null;
   const scored = tried.map((m) => {
     const k = m.degree + 1;
-    return { ...m, aicc: m.chi2 / scatter_factor ** 2 + 2 * k + (2 * k * (k + 1)) / (points.length - k - 1) };
+    return { ...m, aicc: m.chi2 / scatter_factor ** 2 + 2 * k + (sized ? 0 : (2 * k * (k + 1)) / (points.length - k - 1)) };
   });
   const top = Math.min(...scored.map((m) => m.aicc));
   const total = scored.reduce((s, m) => s + Math.exp((top - m.aicc) / 2), 0);
@@ -78,6 +84,24 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
     scatter_factor,
     range_rad_s: [Math.min(...w), Math.max(...w)],
   };
+}
+
+/** Of what the points say that the engine wanders; null: they do not know. */
+function wanderDof(points: readonly CurvePoint[]): number | null {
+  return points[0]?.torque_Nm.parts.find((p) => p.source.estimate === WANDER_ID)?.source.dof ?? null;
+}
+
+/** Chance alone makes points scatter that much more than they say in fewer than one of twenty curves. */
+const MORE_p = 0.05;
+
+/**
+ * Points that scatter more than they say: the curve is that much less certain, with as few degrees of freedom as show it. Where
+ * they know how far the engine wanders, only what that cannot explain counts: the few points tell less of it than they did.
+ */
+function scatterFactor(chi2: number, dof: number, wander_dof: number | null): number {
+  const ratio = chi2 / dof;
+  if (wander_dof !== null && pOfF(ratio, dof, wander_dof) > MORE_p) return 1;
+  return Math.sqrt(Math.max(1, ratio));
 }
 
 /** Points nearer to each other than this, as a share of all speeds, are at one: a bend between them cannot be seen. */

@@ -15,7 +15,7 @@ export interface Peak {
 export type PeakResult = { readonly state: 'found'; readonly peak: Peak } | { readonly state: 'no_top'; readonly side: 'slow' | 'fast' };
 
 /** Points below this share of the best power are left to the rest of the curve. */
-const NEAR_TOP = 0.8;
+const NEAR_TOP = 0.85;
 /** At so many speeds at least. */
 const LEAST_points = 5;
 
@@ -42,15 +42,16 @@ export function peakPower(points: readonly CurvePoint[]): PeakResult {
   };
 }
 
+/** By the curve through all of them: by its own power a point that is high by luck would be taken, and one that is low left. */
 function nearTop(points: readonly CurvePoint[]): CurvePoint[] {
+  const { models } = fitCurve(points);
+  const power = ({ speed_rad_s: w }: CurvePoint): number => models.reduce((s, m) => s + m.weight * w * m.coefficients.reduceRight((t, c) => t * w + c.value, 0), 0);
   const ranked = [...points].sort((a, b) => power(b) - power(a));
   const most = ranked[0] === undefined ? 0 : power(ranked[0]);
   const near: CurvePoint[] = [];
   for (const p of ranked) if (power(p) >= NEAR_TOP * most || differentSpeeds(near) < LEAST_points) near.push(p);
   return near.sort((a, b) => a.speed_rad_s - b.speed_rad_s);
 }
-
-const power = (p: CurvePoint): number => p.torque_Nm.value * p.speed_rad_s;
 
 /** Where power is greatest within the points; or towards which end it still rises. */
 function topOf(model: CurveModel, [from, to]: readonly [number, number]): number | 'slow' | 'fast' {

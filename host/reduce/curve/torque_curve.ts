@@ -20,6 +20,7 @@ import { offCurve } from './off.js';
 import type { Off } from './off.js';
 import { peakPower } from './peak.js';
 import type { PeakResult } from './peak.js';
+import { withWander } from './wander.js';
 
 export interface CurveSettings {
   readonly brake?: BrakeKind | null;
@@ -27,7 +28,7 @@ export interface CurveSettings {
   readonly leave_out?: ReadonlyMap<number, string>;
   /** Speeds at which the band is given. */
   readonly band_speeds?: number;
-  /** What the brake did while nobody touched it, for its kind. */
+  /** What the brake did while nobody touched it, for its kind and for how far the engine wanders. */
   readonly settings?: readonly Setting[];
   /** The shaft was seen to stop under load after the slowest point; null: nobody looked. */
   readonly stopped?: boolean | null;
@@ -82,7 +83,8 @@ export function torqueCurve(points: readonly Point[], settings: CurveSettings = 
   const brake = findBrake(settings.brake ?? null, brakeExponent(settings.settings ?? []));
   const lacks = lacksOf(members);
   const common = { left_out, brake, lacks };
-  const curve = orTooFew(() => fitCurve(members));
+  const fitted = withWander(members, settings.settings ?? []);
+  const curve = orTooFew(() => fitCurve(fitted));
   if (curve instanceof SmallbrakeError) {
     const none = notMeasured(curve.message);
     return {
@@ -90,10 +92,10 @@ export function torqueCurve(points: readonly Point[], settings: CurveSettings = 
       peak_points: 0, free_speed_rpm: none, stall_torque_Nm: none, last_stable: null, branches: null, warnings: [], verified: false,
     };
   }
-  const ends = endsOf(members, curve, brake, settings.stopped ?? null);
-  const offs = offCurve(members, curve);
+  const ends = endsOf(fitted, curve, brake, settings.stopped ?? null);
+  const offs = offCurve(fitted, curve);
   const on = members.map((m, i): OnCurve => ({ ...m, residual_Nm: m.torque_Nm.value - curveAt(curve, m.speed_rad_s).value, off: offs[i] as Off }));
-  const peak = orTooFew(() => peakPower(members));
+  const peak = orTooFew(() => peakPower(fitted));
   const top = peakValues(peak, lacks);
   return {
     ...common,
@@ -102,7 +104,7 @@ export function torqueCurve(points: readonly Point[], settings: CurveSettings = 
     points: on,
     curve,
     band: bandOf(curve, settings.band_speeds ?? BAND_SPEEDS),
-    branches: compareBranches(members, curve),
+    branches: compareBranches(fitted, curve),
     warnings: on.filter((p) => p.off.stands_off).map((p) => `point ${p.n} lies ${(1000 * p.residual_Nm).toPrecision(2)} mNm off the curve, which the scatter of the others does not explain: see what happened then, and leave it out with a reason if it is no point`),
     verified: lacks === null && top.state === 'found',
   };

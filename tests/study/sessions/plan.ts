@@ -27,9 +27,10 @@ export interface SessionPlan {
   readonly flow_Lpmin: number;
   readonly warm_s: number;
   readonly dwell_s: number;
-  /** Settings of the brake in the order of the sweep: down under growing load, and up again between them. */
+  /** Settings of the brake in the order of the sweep: down under growing load, and up again. */
   readonly settings: readonly number[];
-  readonly wait_cold_s: number;
+  /** What is left of the flame when the wheel is let run out. */
+  readonly embers: number;
   readonly meter: FlowMeterRig;
   readonly tools: ToolsRig;
   readonly wander: WanderRig;
@@ -62,20 +63,20 @@ export function planOf(rig: Rig): SessionPlan {
   const inlet_C = ofKind.uniform(12, 24);
   const flow_Lpmin = ofKind.logUniform(0.2, 0.6);
   const hot_lag_s = ofKind.uniform(8, 16);
-  const n = ofKind.pick([6, 7, 8]);
+  const n = ofKind.pick([6, 7]);
   const fastest = ofKind.uniform(1.3, 1.55);
   const slowest = ofKind.uniform(0.5, 0.7);
   const targets = Array.from({ length: n }, (_, i) => peak_rad_s * (fastest + ((slowest - fastest) * i) / (n - 1)) * own.uniform(0.98, 1.02));
   const ratios = targets.map((w) => Math.max(1e-6, (kindCurve.indicated_Nm(w) - kindCurve.friction_Nm(w)) / w));
   const full = 1.4 * Math.max(...ratios);
   const set = ratios.map((k) => Number((k / full).toFixed(3)));
-  const settings = [...set.filter((_, i) => i % 2 === 0), ...set.filter((_, i) => i % 2 === 1).reverse()];
+  const settings = [...set, ...set.slice(0, -1).reverse()];
   const meter: FlowMeterRig = { pulses_per_L: 5600 * own.uniform(0.97, 1.03), offset_Hz: ofKind.uniform(0.5, 2.5), curve: { share: own.uniform(-0.01, 0.01), at_Lpmin: 0.5 }, jitter_share: 0.02 };
   const tools: ToolsRig = { scale_resolution_g: 1, scale_share: own.uniform(-0.005, 0.005), watch_error_s: 0, watch_spread_s: 0.2, thermometer_error_K: 0 };
   const wide = broken ? 3 : 1;
   const wander: WanderRig = {
     power: { white_share: ofKind.uniform(0.001, 0.003), slow_share: ofKind.uniform(0.001, 0.005) * wide, slow_s: ofKind.logUniform(100, 600) },
-    heater: { share: ofKind.uniform(0, 0.005) * wide, slow_s: 120 },
+    heater: { share: ofKind.uniform(0, 0.003) * wide, slow_s: 120 },
     inlet_K_per_h: own.uniform(-0.5, 0.5),
     room_K_per_h: own.uniform(-1, 1),
   };
@@ -117,9 +118,9 @@ export function planOf(rig: Rig): SessionPlan {
     bath_C: inlet_C + ofKind.uniform(0, 5),
     flow_Lpmin,
     warm_s: 130,
-    dwell_s: ofKind.uniform(85, 110),
+    dwell_s: ofKind.uniform(92, 108),
     settings,
-    wait_cold_s: broken && own.uniform(0, 1) < 0.5 ? 0 : 60,
+    embers: broken && own.uniform(0, 1) < 0.5 ? own.uniform(0.1, 0.4) : 0,
     meter,
     tools,
     wander,

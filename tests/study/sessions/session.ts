@@ -1,4 +1,4 @@
-import type { Block, WaterRows } from '../../../firmware/twin/depth/block.js';
+import type { Block } from '../../../firmware/twin/depth/block.js';
 import { SamplesBench } from '../../../firmware/twin/depth/samples.js';
 import { pulses_per_L } from '../../../firmware/twin/world/flow-meter.js';
 import { scale_g } from '../../../firmware/twin/world/tools.js';
@@ -41,19 +41,21 @@ const TYPE = 'thermistor';
 const BALANCE_SHARE = 0.005;
 const CHECK_g = 100;
 const SPIN_s = 1.5;
+/** Until the hot end is as cold as the coolant. */
+const COOLS_s = 60;
 
 /** Calibrations, zero and check; warm up, sweep, stop; zero and check again, and coast-downs of the cold wheel. */
 export function conduct(plan: SessionPlan, { own, seed }: Pick<Rig, 'own' | 'seed'>): Session | { readonly refused: string } {
   const { scenario, sheet } = plan;
-  const bench = new SamplesBench(scenario, seed);
-  const baths: WaterRows[] = [];
-  const hands = new Hands(bench, (b) => baths.push(b.water));
+  const bench = new SamplesBench(scenario, seed, { reuse: true });
+  const baths: ReturnType<typeof sumsOf>[] = [];
+  const hands = new Hands(bench, (b) => baths.push(sumsOf(b.water)));
   // Nothing couples the bath with the arm: both are done in the same minutes.
   hands.act({ kind: 'bath', bath_C: plan.bath_C });
   const guided = guidedLoad(hands, RIG, plan.tolerance_share, sheet);
   if ('refused' in guided) return guided;
   const models = coolantModels(`${RIG}: `, TYPE, sheet);
-  const bath = baths.slice(3).map(sumsOf);
+  const bath = baths.slice(3);
   const matched = isothermalMatch(bath.flatMap((b) => b.rows), bath.reduce((s, b) => s + b.duration_s, 0), models, sheet, { rig: RIG, type: TYPE, span: 'bath' });
   if (matched.state === 'refused') return { refused: `no match: ${matched.reason.replace(/[-\d.]+/g, '#').slice(0, 70)}` };
   hands.act({ kind: 'bath', bath_C: 'off' });
@@ -85,7 +87,7 @@ export function conduct(plan: SessionPlan, { own, seed }: Pick<Rig, 'own' | 'see
   bench.run(lit_s + plan.warm_s);
   const from_s = bench.t_s;
   for (const [i, level] of plan.settings.entries()) bench.at(from_s + i * plan.dwell_s, { kind: 'brake', level });
-  const block = bench.run(from_s + plan.settings.length * plan.dwell_s);
+  const block = kept(bench.run(from_s + plan.settings.length * plan.dwell_s));
 
   bench.act({ kind: 'heat', level: 0 });
   bench.act({ kind: 'brake', level: 1 });
@@ -93,9 +95,10 @@ export function conduct(plan: SessionPlan, { own, seed }: Pick<Rig, 'own' | 'see
   bench.act({ kind: 'brake', level: 0 });
   bench.run(bench.t_s + 5);
   zeroAndCheck();
-  bench.run(bench.t_s + plan.wait_cold_s);
+  bench.act({ kind: 'heat', level: plan.embers });
+  bench.run(bench.t_s + COOLS_s);
   const coast = coastOf(bench, plan);
-  const wheel = plan.ring_kgm2 === null ? null : new SamplesBench({ ...scenario, engine: { ...scenario.engine, inertia_kgm2: plan.inertia_kgm2 + plan.ring_kgm2 } }, seed + 1);
+  const wheel = plan.ring_kgm2 === null ? null : new SamplesBench({ ...scenario, engine: { ...scenario.engine, inertia_kgm2: plan.inertia_kgm2 + plan.ring_kgm2 } }, seed + 1, { reuse: true });
 
   const us_per_tick = bench.us_per_tick;
   const tickAt = (t_s: number): number => (t_s * 1e6) / us_per_tick;
@@ -126,7 +129,13 @@ function coastOf(bench: SamplesBench, { peak_rad_s, inertia_kgm2, ring_kgm2, cur
   bench.act({ kind: 'flick', speed_rpm: (1.3 * peak_rad_s * 30) / Math.PI });
   // Until it stands, even with a ring on.
   const longest_s = ((inertia_kgm2 + (ring_kgm2 ?? 0)) * 1.3 * peak_rad_s) / curve.friction_Nm(0);
-  return bench.run(bench.t_s + Math.min(90, longest_s));
+  return kept(bench.run(bench.t_s + Math.min(90, longest_s)));
+}
+
+/** A block whose bench fills it anew with the next run. */
+function kept(block: Block): Block {
+  const rows = <R extends { readonly n: number }>(of: R): R => Object.fromEntries(Object.entries(of).map(([name, column]) => [name, ArrayBuffer.isView(column) ? (column as unknown as Float64Array).slice(0, of.n) : column])) as unknown as R;
+  return { ...block, force: rows(block.force), edge: rows(block.edge), hot: rows(block.hot), water: rows(block.water), flow: rows(block.flow), mark: rows(block.mark) };
 }
 
 /** Buckets at flows about the one that is used, as a person fills them, and the curve of the meter from them. */

@@ -1,3 +1,4 @@
+import { settingOf } from '../../../host/reduce/curve/at_setting.js';
 import { torqueCurve } from '../../../host/reduce/curve/torque_curve.js';
 import { heatBalance } from '../../../host/reduce/heat/balance.js';
 import { findCoasts } from '../../../host/reduce/friction/capture.js';
@@ -52,7 +53,7 @@ function sinceZero_h({ knowledge, us_per_tick }: Session, { tick_from, tick_to }
 
 function peakReads(plan: SessionPlan, session: Session, points: readonly Point[], seed: number): { readonly peak_power: Read; readonly peak_speed: Read } {
   const both = (r: Read): { readonly peak_power: Read; readonly peak_speed: Read } => ({ peak_power: r, peak_speed: r });
-  const curve = torqueCurve(points);
+  const curve = torqueCurve(points, { settings: points.flatMap((p) => settingOf(session.sweep, session.knowledge, p) ?? []) });
   const [power, speed] = [curve.peak_power_W.quantity, curve.peak_speed_rpm.quantity];
   if (power === null || speed === null) return both({ refused: `${curve.state}: ${(curve.why ?? '').replace(/[-\d.]+/g, '#').slice(0, 60)}` });
   const end_s = session.block.to_s;

@@ -49,7 +49,7 @@ describe('peak power from the curve', () => {
       const us: number[] = [];
       let held = 0;
       let heldSpeed = 0;
-      const trials = 250;
+      const trials = 600;
       for (let i = 0; i < trials; i++) {
         const result = peakPower(points(T, [truth.w * 0.4, Math.min(128, truth.w * 1.65)], 10, 0.008));
         if (result.state !== 'found') throw new Error(result.state);
