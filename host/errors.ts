@@ -107,6 +107,7 @@ const table = {
   ALREADY_RETIRED: { text: '{what} was retired before and stays so: keep a new one instead.', exit: 1, http: 409 },
   ENTERED_UNKNOWN: { text: 'Nothing is entered under the name {name}: the names are {known}.', exit: 2, http: 400 },
   SHEET_UNKNOWN: { text: 'The rig sheet has no {name}: it has {known}.', exit: 2, http: 400 },
+  WATCH_UNKNOWN: { text: 'The watch has no {what} {name}: it has {known}.', exit: 2, http: 404 },
   CORRECTION_UNFIT: { text: 'Calibration {cal_id} was not corrected: {why}.', exit: 2, http: 400 },
   GEOMETRY_UNFIT: { text: 'The engine in {file} was not taken: {why}.', exit: 2, http: 400 },
 } as const satisfies Record<string, ErrorRow>;

@@ -14,6 +14,7 @@ import { Runs } from './runs/runs.js';
 import { placeAtOrBefore, recordReach, spansBetween } from './runs/spans.js';
 import type { ClosedSpan } from './runs/spans.js';
 import { Spans } from './span.js';
+import { WatchLog } from './watch/log.js';
 import { Writer } from './writer.js';
 import type { WriterOptions } from './writer_terms.js';
 
@@ -38,6 +39,8 @@ export class Store {
   readonly wear: Wear;
   /** What reductions said of runs. */
   readonly results: Results;
+  /** What the watch said, and the limits it was told. */
+  readonly watch: WatchLog;
   readonly #db: Database;
   readonly #boots: Boots;
   readonly #release: () => void;
@@ -56,6 +59,7 @@ export class Store {
     this.builds = new Builds(db, options.clock);
     this.wear = new Wear(db);
     this.results = new Results(db, options.clock);
+    this.watch = new WatchLog(db, options.clock);
     this.writer = new Writer(db, this.#boots, options);
   }
 

@@ -100,7 +100,7 @@ describe.skipIf(!there)('plain sqlite3, while recording goes on', () => {
   it('documents every view in its own definition, with units in its column names', () => {
     const views = ask<{ name: string; sql: string }>("SELECT name, sql FROM sqlite_schema WHERE type = 'view'");
     expect(views.map((v) => v.name).sort()).toEqual([
-      'board_status', 'boots', 'build_changes', 'build_parts', 'builds', 'calibration_in_force', 'calibrations', 'checks', 'coolant', 'coolant_flow',
+      'alarms', 'board_status', 'boots', 'build_changes', 'build_parts', 'builds', 'calibration_in_force', 'calibrations', 'checks', 'coolant', 'coolant_flow',
       'curves', 'edge', 'entered_now', 'flow', 'force', 'gaps', 'heat', 'hot', 'hot_end', 'mark', 'marks', 'part_counters', 'points', 'power',
       'results', 'run_exclusions', 'run_marks', 'runs', 'setting', 'speed', 'torque', 'verdicts', 'water', 'zeros',
     ]);

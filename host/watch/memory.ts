@@ -1,0 +1,47 @@
+import { sensorNames } from './seen.js';
+import type { Seen, SensorName } from './seen.js';
+
+/** What the watch must remember of what it saw. */
+export interface Memory {
+  /** Sensors that measured for a while: from then on their loss is told. */
+  readonly worked: ReadonlySet<SensorName | 'flow' | 'board'>;
+  /** Since when each measures without a break. */
+  readonly since_s: Readonly<Partial<Record<SensorName, number>>>;
+  /** The last measured; what is not measured any more is taken to be as hot as it was. */
+  readonly hot_C: number | null;
+  /** Speed while it turned, over the last seconds, until the bench is cold. */
+  readonly usual_rpm: number | null;
+  /** Pulses a second while the coolant flowed. */
+  readonly usual_Hz: number | null;
+  readonly t_s: number | null;
+}
+
+export const nothingSeen: Memory = { worked: new Set(), since_s: {}, hot_C: null, usual_rpm: null, usual_Hz: null, t_s: null };
+
+/** So long without a break a sensor measures before it counts as one that works. */
+const WORKS_s = 1;
+const SPEED_OVER_s = 3;
+
+export function remembered(memory: Memory, seen: Seen, cold_C: number): Memory {
+  const worked = new Set(memory.worked);
+  const since_s: Partial<Record<SensorName, number>> = {};
+  for (const name of sensorNames) {
+    if (seen[name].value === null) continue;
+    const from_s = memory.since_s[name] ?? seen.t_s;
+    since_s[name] = from_s;
+    if (seen.t_s - from_s >= WORKS_s) worked.add(name);
+  }
+  const rate_Hz = seen.flow?.pulse_rate_Hz ?? null;
+  if (rate_Hz !== null) worked.add('flow');
+  if (seen.down === null && seen.silent_s !== null) worked.add('board');
+  const hot_C = seen.hot.value ?? memory.hot_C;
+  const cold = seen.hot.value !== null && seen.hot.value < cold_C;
+  const { shaft, flow } = seen;
+  const turning = shaft?.state === 'turning' && shaft.speed_rpm > 0;
+  const share = Math.min(1, memory.t_s === null ? 1 : (seen.t_s - memory.t_s) / SPEED_OVER_s);
+  const before_rpm = cold && !turning ? null : memory.usual_rpm;
+  const usual_rpm = !turning ? before_rpm : before_rpm === null ? shaft.speed_rpm : before_rpm + share * (shaft.speed_rpm - before_rpm);
+  // A rate that only falls because a pulse is overdue is not the one it had.
+  const timed = rate_Hz !== null && rate_Hz > 0 && (flow?.pulse_age_s ?? 0) * rate_Hz < 1;
+  return { worked, since_s, hot_C, usual_rpm, usual_Hz: timed ? rate_Hz : memory.usual_Hz, t_s: seen.t_s };
+}
