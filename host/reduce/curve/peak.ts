@@ -1,4 +1,4 @@
-import { combine, quantity, u_random } from '../../sense/uncertainty/quantity.js';
+import { also, combine, quantity, u_random } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
 import { averaged, differentSpeeds, fitCurve, torqueAt } from './fit.js';
 import type { Curve, CurveModel, CurvePoint } from './fit.js';
@@ -25,16 +25,18 @@ const LEAST_points = 5;
  * @throws TOO_FEW_POINTS
  */
 export function peakPower(points: readonly CurvePoint[]): PeakResult {
-  const near = nearTop(points);
+  const whole = fitCurve(points);
+  const near = nearTop(points, whole);
   const curve = fitCurve(near);
   const tops = curve.models.map((m) => ({ model: m, w: topOf(m, curve.range_rad_s) }));
   const best = tops.reduce((a, b) => (b.model.weight > a.model.weight ? b : a));
   if (typeof best.w === 'string') return { state: 'no_top', side: best.w };
   const found = tops.flatMap(({ model, w }) => (typeof w === 'number' ? [{ weight: model.weight, power: powerAt(model, w), speed: speedOfTop(model, w) }] : []));
+  const power = averaged(found.map((f) => ({ weight: f.weight, value: f.power })), 'W');
   return {
     state: 'found',
     peak: {
-      power_W: averaged(found.map((f) => ({ weight: f.weight, value: f.power })), 'W'),
+      power_W: also(power, choiceOfPoints(power, whole)),
       speed_rad_s: averaged(found.map((f) => ({ weight: f.weight, value: f.speed })), 'rad/s', 'alike'),
       points_used: near.length,
       curve,
@@ -42,9 +44,21 @@ export function peakPower(points: readonly CurvePoint[]): PeakResult {
   };
 }
 
+/** How far the top of the curve through all points lies from that through those near it: a curve of another shape shows there. */
+function choiceOfPoints(power: Quantity, whole: Curve): Quantity {
+  const tops = whole.models.flatMap((model) => {
+    const w = topOf(model, whole.range_rad_s);
+    return typeof w === 'number' ? [{ weight: model.weight, power: powerAt(model, w).value }] : [];
+  });
+  const total = tops.reduce((s, t) => s + t.weight, 0);
+  if (total < 0.5) return quantity(0, 'W', []);
+  const off = tops.reduce((s, t) => s + (t.weight * t.power) / total, 0) - power.value;
+  const source = { id: 'curve: choice of points', says: 'which points to rest the peak on', kind: 'random', shape: 'normal', dof: Infinity, cure: 'make more points near the peak' } as const;
+  return quantity(0, 'W', [{ source, c_u: off / 2 }]);
+}
+
 /** By the curve through all of them: by its own power a point that is high by luck would be taken, and one that is low left. */
-function nearTop(points: readonly CurvePoint[]): CurvePoint[] {
-  const { models } = fitCurve(points);
+function nearTop(points: readonly CurvePoint[], { models }: Curve): CurvePoint[] {
   const power = ({ speed_rad_s: w }: CurvePoint): number => models.reduce((s, m) => s + m.weight * w * m.coefficients.reduceRight((t, c) => t * w + c.value, 0), 0);
   const ranked = [...points].sort((a, b) => power(b) - power(a));
   const most = ranked[0] === undefined ? 0 : power(ranked[0]);

@@ -20,7 +20,7 @@ const THROUGH_degree = 2;
 const OVER = 8;
 /** What is tried: how long the wander remembers, and how large it is beside what is new in each piece. */
 const SLOW_s = [60, 180, 500, 1500] as const;
-const SLOW_over_white = [0, 0.5, 1, 2, 5] as const;
+const SLOW_over_white = [0.5, 1, 2, 4, 8] as const;
 /** And friction, which takes no part in it: the wander is a share of torque and friction, as a share of the greatest torque. */
 const FRICTION = [0, 0.15, 0.4] as const;
 
@@ -75,7 +75,10 @@ export function withWander(members: readonly CurveMember[], settings: readonly S
   const sizeOf = (V: Matrix): number => through.mmul(V).mmul(through.transpose()).trace();
   const size = sizeOf(mean);
   const apart = tried.reduce((s, t, i) => s + ((weights[i] ?? 0) / total) * (sizeOf(t.covariance) / size - 1) ** 2, 0);
-  return told(members, mean, 2 / (2 / (n - k) + apart));
+  // The mean of what the variance may be, and the square of its relative spread, are v nu / (nu - 2) and 2 / (nu - 4) of an estimate v
+  // with nu degrees of freedom: Student's factor widens v, and not that mean, which is wider already.
+  const nu = 4 + 2 / (2 / (n - k) + apart);
+  return told(members, mean.mul((nu - 2) / nu), nu);
 }
 
 /** Takes the torques of the members to those of a curve of that degree through them. */

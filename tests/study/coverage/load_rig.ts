@@ -38,7 +38,7 @@ export function loadRig({ ofKind, own, broken }: Pick<Rig, 'ofKind' | 'own' | 'b
       noise_counts: ofKind.uniform(20, 80) * (broken ? 2 : 1),
       drift_counts_per_h: off(300),
       walk_counts_per_sqrt_h: 15,
-      hysteresis_share: ofKind.logUniform(5e-5, 8e-4),
+      hysteresis_share: ofKind.logUniform(5e-5, 8e-4) * own.uniform(0.5, 1.5),
       curvature_counts_per_N2: (4 * off(sheet.cell_nonlinearity_share) * slope) / capacity_N,
       creep: [{ share: off(sheet.cell_creep_share) / (1 - Math.exp(-1800 / creep_s)), time_s: creep_s }],
       warmth: {

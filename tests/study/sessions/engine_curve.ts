@@ -13,7 +13,7 @@ const shapes: Readonly<Record<(typeof families)[number], (x: number) => number>>
   // Less and less time for the gas to take heat.
   falling: (x) => Math.exp(-0.95 * x),
   // A hump next to standstill.
-  hump: (x) => 1 - x / 2.2 + 0.22 * Math.exp(-(((x - 0.3) / 0.22) ** 2)) - 0.15 * Math.exp(-x / 0.1),
+  hump: (x) => 1 - x / 2 + 0.26 * Math.exp(-(((x - 0.28) / 0.18) ** 2)) - 0.18 * Math.exp(-x / 0.09),
   straight: (x) => 1 - x / 2 + 0.012 * Math.sin(5 * x),
   bent: (x) => 1 + 0.25 * x - 0.42 * x * x,
 };
