@@ -19,7 +19,7 @@ export interface CurveModel {
   /** Sum of squared residuals over squared random uncertainties. */
   readonly chi2: number;
   readonly dof: number;
-  /** Akaike's criterion for small samples: less is better; only its differences mean something. */
+  /** Akaike's criterion, for small samples where only these points show their scatter: less is better; only its differences mean something. */
   readonly aicc: number;
   /** Share of belief among the models that were tried on the same points; they add to 1. */
   readonly weight: number;
@@ -41,7 +41,7 @@ const OVER = 2;
 
 /**
  * Fits the torque curve with lines of degree 1 to 4, each as far as the points go, and weighs them by how well each explains
- * the points for its number of coefficients (Akaike's criterion, small-sample form: K. Burnham and D. Anderson, Model
+ * the points for its number of coefficients (Akaike's criterion, in its small-sample form unless the points know how far the engine wanders: K. Burnham and D. Anderson, Model
  * Selection and Multimodel Inference, 2002, 2.4 and 4.2). Weighted by the points' random uncertainty. Every source of a point, systematic ones too, goes through to the
  * coefficients, since they are sums over the points.
  *

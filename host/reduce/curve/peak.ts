@@ -20,7 +20,8 @@ const NEAR_TOP = 0.85;
 const LEAST_points = 5;
 
 /**
- * Greatest power and its speed from the curve, not from the highest point, which is high by luck.
+ * Greatest power and its speed from the curve, not from the highest point, which is high by luck. It is that of the engine as it
+ * was on the mean over these points: what it gives in another session is another matter.
  *
  * @throws TOO_FEW_POINTS
  */
