@@ -23,6 +23,7 @@ import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
 import { LiveBench } from './serve/live.js';
+import { WatchDesk } from './serve/watch_desk.js';
 import { keepCounting } from './serve/wear_job.js';
 import { openStore } from './store/open.js';
 import type { Store } from './store/store.js';
@@ -92,6 +93,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     const breakage = promised<SmallbrakeError>();
     const reader: LiveBench = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
     live.bench = reader;
+    const watch = new WatchDesk({ store, clock, bench: reader, author: author(), late_s: source.kind === 'twin' ? leash_us(source.twin.speed) / 1e6 : 0 });
     const guide = new GuideDesk(store, makeGuide, author());
     let twinMagnets: number | null = null;
     const link = new Link({
@@ -116,7 +118,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
         stuck: breakage.resolve,
       },
     });
-    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) }, guide, records: { store, author: author(), now_us: () => clock.wall_us() } });
+    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) }, guide, records: { store, author: author(), now_us: () => clock.wall_us() }, watch });
     const served = await serveAt(app, options.listen);
     leaveWord(options.servedFile, { url: served.url, pid: process.pid });
 
@@ -136,8 +138,9 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       void running.hands.then((hands) => leaveWord(options.twinFile, { hands, pid: process.pid, simulated: true }));
     }
     link.start();
+    watch.start();
     const stopCounting = keepCounting(store, clock);
-    return { served, broken: breakage.promise, stop: () => stopAll({ stopCounting, link, recorder, twin, app, reader, store }, options) };
+    return { served, broken: breakage.promise, stop: () => stopAll({ stopCounting, watch, link, recorder, twin, app, reader, store }, options) };
   } catch (thrown) {
     await recorder?.close();
     await twin?.stop();
@@ -149,6 +152,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 
 interface Parts {
   readonly stopCounting: () => void;
+  readonly watch: WatchDesk;
   readonly link: Link;
   readonly recorder: Recorder | null;
   readonly twin: TwinProcess | null;
@@ -157,9 +161,10 @@ interface Parts {
   readonly store: Store;
 }
 
-async function stopAll({ stopCounting, link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
+async function stopAll({ stopCounting, watch, link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
   rmSync(servedFile, { force: true });
   stopCounting();
+  watch.close();
   await Promise.allSettled([link.stop(), app?.close()]);
   reader.close();
   await Promise.allSettled([recorder?.close(), twin?.stop()]);

@@ -10,6 +10,8 @@ import { actOnRecord, readRecord } from '../serve/records.js';
 import type { RecordRoute } from '../serve/records.js';
 import type { Desk } from '../serve/record_acts.js';
 import { onLedger } from '../serve/runs.js';
+import { WatchDesk } from '../serve/watch_desk.js';
+import { onWatch } from '../serve/watch_routes.js';
 import type { LedgerRoute } from '../serve/runs.js';
 import { openStore } from '../store/open.js';
 import { askDaemon, daemonUrl } from './daemon_client.js';
@@ -40,6 +42,11 @@ export function onRecord<T>(options: RecordOptions, route: RecordRoute, body: ob
 /** The same for runs, marks and builds. */
 export function onLedgerOf<T>(options: RecordOptions, route: LedgerRoute, body: object | null): Promise<T> {
   return onDesk<T>(options, route, body, (desk) => onLedger(desk, route, body));
+}
+
+/** The same for the watch; on a file alone nothing is looked at. */
+export function onWatchOf<T>(options: RecordOptions, body: object | null): Promise<T> {
+  return onDesk<T>(options, 'watch', body, ({ store, author: by }) => onWatch(new WatchDesk({ store, clock: systemClock, bench: null, author: by }), body));
 }
 
 async function onDesk<T>(options: RecordOptions, route: string, body: object | null, work: (desk: Desk) => unknown): Promise<T> {

@@ -4,6 +4,7 @@ import type { FlowState } from '../sense/flow.js';
 import type { HotReading } from '../sense/hot.js';
 import type { InputReading, WaterInput } from '../sense/water.js';
 import type { StoredStream } from '../store/row_inserts.js';
+import type { WatchView } from '../watch/watch.js';
 
 export type LinkState = 'closed' | 'opening' | 'asking' | 'live' | 'waiting';
 export type RecordStateName = 'recording' | 'low' | 'held' | 'closed';
@@ -142,6 +143,8 @@ export interface Latest {
   readonly status: StatusView | null;
   /** null: no board is live. */
   readonly values: ValuesView | null;
+  /** null: nothing watches what is served here. */
+  readonly watch: WatchView | null;
 }
 
 /** Committed rows of the whole file, and what is known to be missing. */
@@ -174,7 +177,7 @@ export interface Metric {
   readonly samples: readonly { readonly value: number; readonly labels?: Readonly<Record<string, string>> }[];
 }
 
-export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'state', 'recorded'] as const;
+export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'state', 'recorded'] as const;
 export type Channel = (typeof channels)[number];
 
 /** Each of these counts by itself: no rate and no newer one takes its place. */
@@ -192,6 +195,8 @@ export type LiveEvent =
   | { readonly channel: 'status'; readonly value: StatusView | null }
   /** Twice a second. */
   | { readonly channel: 'values'; readonly value: ValuesView | null }
+  /** As it changes. */
+  | { readonly channel: 'watch'; readonly value: WatchView }
   | { readonly channel: 'state'; readonly value: Health }
   /** Committed rows of the whole file. */
   | { readonly channel: 'recorded'; readonly value: Counts['rows'] };

@@ -19,6 +19,8 @@ import { addLedger } from './runs.js';
 import { acceptSockets } from './socket.js';
 import { Stream } from './stream.js';
 import type { StreamLimits } from './stream.js';
+import type { WatchDesk } from './watch_desk.js';
+import { addWatch } from './watch_routes.js';
 
 export interface ServeOptions {
   readonly bench: Bench;
@@ -35,6 +37,8 @@ export interface ServeOptions {
   readonly guide?: GuideWork;
   /** The record that is open here; without it nothing is told of what is kept. */
   readonly records?: Desk;
+  /** What watches over the bench; without it nothing does. */
+  readonly watch?: WatchDesk;
 }
 
 export interface Served {
@@ -75,6 +79,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   addGuide(app, options.guide ?? null);
   addRecords(app, options.records ?? null);
   addLedger(app, options.records ?? null);
+  addWatch(app, options.watch ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);
   return app;
 }

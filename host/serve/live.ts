@@ -6,12 +6,14 @@ import { ShaftSpeed } from '../sense/speed.js';
 import type { SpeedReading } from '../sense/speed.js';
 import { perStream } from '../store/row_inserts.js';
 import type { BatchResult } from '../store/rows.js';
+import type { WatchView } from '../watch/watch.js';
 import type { Store } from '../store/store.js';
 import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView, ValuesView } from './bench.js';
 import { Fresh } from './fresh.js';
 import { benchMetrics, markMetrics } from './live_metrics.js';
 import { LiveSensors } from './live_sensors.js';
 import { LiveValues } from './live_values.js';
+import type { Watched } from './watch_eyes.js';
 
 export interface LiveOptions {
   readonly store: Store;
@@ -58,6 +60,7 @@ export class LiveBench implements Bench {
   #values: LiveValues | null = null;
   #shownValues: { readonly view: ValuesView | null; readonly at_us: number } = { view: null, at_us: -Infinity };
   #shownSpeed: SpeedView | null = null;
+  #watch: WatchView | null = null;
   #cancelLook: (() => void) | null = null;
 
   constructor(options: LiveOptions) {
@@ -164,7 +167,36 @@ export class LiveBench implements Bench {
       ...(this.#sensors?.latest(now_us) ?? { hot: null, water: null, flow: null, mark: null, setting: null }),
       status: this.#status.at(now_us),
       values: this.#valuesNow(),
+      watch: this.#watch,
     };
+  }
+
+  /** For the watch: as it was said, at little cost. */
+  watched(): Watched {
+    const now_us = this.#options.clock.monotonic_us();
+    const live = this.#link.status === 'live';
+    const { hot, water, flow } = this.#sensors?.latest(now_us) ?? { hot: null, water: null, flow: null };
+    return {
+      down: live ? null : (this.#link.reason ?? 'no board is live'),
+      boot: this.#boot,
+      tick: this.#newest.tick,
+      silent_us: this.#newest.at_us === 0 ? null : now_us - this.#newest.at_us,
+      force: this.#force.at(now_us),
+      hot,
+      hotStuck: () => this.#values?.hotStuck() ?? null,
+      water,
+      flow,
+      // As of the newest message, not of now: where messages come late, an edge is late with them.
+      shaft: live ? (this.#speed?.at(this.#newest.tick) ?? null) : null,
+      values: () => this.#valuesNow(),
+      record: this.health().record,
+    };
+  }
+
+  /** What the watch says from now on. */
+  watchSays(view: WatchView): void {
+    this.#watch = view;
+    this.#tell({ channel: 'watch', value: view });
   }
 
   counts(): Counts {

@@ -5,6 +5,7 @@ import type { FlowReading } from '../sense/flow.js';
 import { sheetOf } from '../sense/sheet.js';
 import type { SpeedReading } from '../sense/speed.js';
 import { tickLength } from '../sense/speed_clock.js';
+import { soundWords } from '../sense/thermal/hot_state.js';
 import type { Store } from '../store/store.js';
 import { valueUnits } from './bench.js';
 import type { Dated, ValueName, ValuesView, ValueView } from './bench.js';
@@ -69,6 +70,12 @@ export class LiveValues {
   /** The link is down, or the number of magnets another: nothing is measured until it is measured again. */
   forget(): void {
     this.#windows = this.#empty();
+  }
+
+  /** Why the words of the thermocouple converter say nothing any more; null: they do. */
+  hotStuck(): string | null {
+    const { state, reason } = soundWords(this.#windows.hot.lately(this.#windows.tick, Infinity), false);
+    return state === 'stuck' ? reason : null;
   }
 
   at({ dated, utc_us, shaft, fresh }: Asked): ValuesView {

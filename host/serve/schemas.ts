@@ -40,6 +40,21 @@ const inputSchema = object({ ratio: maybeNumber, fault: maybeText, spread_step: 
 
 const valueSchema = object({ state: text, value: maybeNumber, u: maybeNumber, U95: maybeNumber, reason: maybeText });
 
+const watchSchema = object({
+  urgent: maybeText,
+  sound: orNull(object({ cause: text, level: text })),
+  alarms: {
+    type: 'array',
+    items: object({
+      alarm_id: number, name: text, level: text, cause: text, raised_utc_us: number, present: maybeTruth, acknowledged: orNull(object({ by: text, utc_us: number })),
+      value: maybeNumber, limit: maybeNumber, unit: text, says: text, sounds: { type: 'boolean' }, quiet_s: number,
+    }),
+  },
+  states: { type: 'array', items: object({ name: text, says: text }) },
+  blind: { type: 'array', items: object({ name: text, why: text }) },
+  advises: text,
+});
+
 export const latestSchema = object({
   simulated: maybeTruth,
   force: orNull(object({ ...dated, count: maybeNumber, flags: number })),
@@ -51,6 +66,7 @@ export const latestSchema = object({
   setting: orNull(object({ ...dated, setting: maybeText, key: number, value: maybeNumber, result: text })),
   status: orNull(object({ ...dated, fields: numbers })),
   values: orNull(object({ ...dated, ...Object.fromEntries(Object.keys(valueUnits).map((name) => [name, valueSchema])) })),
+  watch: orNull(watchSchema),
 });
 
 export const countsSchema = object({

@@ -8,6 +8,8 @@ const instrument = { cause: 'instrument', guards: false, over_temperature: false
 
 /** The board sends some ten messages a second. */
 const SILENT_s = 0.6;
+/** A board that has just come has not said everything yet. */
+const SETTLED_s = 2;
 /** A batch that must wait for another program is no loss yet. */
 const RECORD_HOLD_s = 3;
 /** A couple's own number so far below that of its converter: no hot end is that cold. */
@@ -16,6 +18,7 @@ const POLES_K = 20;
 const SWAPPED = { colder_K: 3, hot_C: 100, hold_s: 20 };
 const SIGN_HOLD_s = 5;
 
+const settled = (seen: Seen, { live_s }: Memory): boolean => seen.down === null && live_s !== null && seen.t_s - live_s >= SETTLED_s;
 /** What is lost is worse the hotter it was. */
 const lost = (seen: Seen, memory: Memory, limits: Limits, guards: boolean): Level => (guards && (takenHot_C(seen, memory) ?? 0) >= limits.stall_alarm_C ? 'alarm' : 'warn');
 const told = (level: Level, says: string): Judgement => ({ blind: null, level, value: null, limit: null, unit: '', says });
@@ -26,7 +29,7 @@ const sensorRule = (name: string, sensor: SensorName, called: string, guards: bo
   name,
   of: sensor,
   judge(seen, memory, limits) {
-    if (seen.down !== null) return { blind: 'the board is not live' };
+    if (!settled(seen, memory)) return { blind: 'the board is not live' };
     const { value, why } = seen[sensor];
     if (value !== null) return fine;
     if (!memory.worked.has(sensor)) return { blind: why };
@@ -55,10 +58,10 @@ export const instrumentRules: readonly Rule[] = [
     name: 'flow_sensor',
     of: 'flow',
     judge(seen, memory, limits) {
-      if (seen.down !== null) return { blind: 'the board is not live' };
+      if (!settled(seen, memory)) return { blind: 'the board is not live' };
       if (seen.flow !== null) return fine;
       if (!memory.worked.has('flow')) return { blind: 'no pulse of a flow meter was seen' };
-      return told(lost(seen, memory, limits, true), 'The board says nothing of the coolant flow any more: see to its cable; until then nobody watches it.');
+      return told(lost(seen, memory, limits, true), 'Nothing tells of the coolant flow any more: look whether it flows, and see to the meter and its cable; until then nobody watches it.');
     },
   },
   {

@@ -14,9 +14,11 @@ export interface Memory {
   /** Pulses a second while the coolant flowed. */
   readonly usual_Hz: number | null;
   readonly t_s: number | null;
+  /** Since when the board is live without a break. */
+  readonly live_s: number | null;
 }
 
-export const nothingSeen: Memory = { worked: new Set(), since_s: {}, hot_C: null, usual_rpm: null, usual_Hz: null, t_s: null };
+export const nothingSeen: Memory = { worked: new Set(), since_s: {}, hot_C: null, usual_rpm: null, usual_Hz: null, t_s: null, live_s: null };
 
 /** So long without a break a sensor measures before it counts as one that works. */
 const WORKS_s = 1;
@@ -42,6 +44,6 @@ export function remembered(memory: Memory, seen: Seen, cold_C: number): Memory {
   const before_rpm = cold && !turning ? null : memory.usual_rpm;
   const usual_rpm = !turning ? before_rpm : before_rpm === null ? shaft.speed_rpm : before_rpm + share * (shaft.speed_rpm - before_rpm);
   // A rate that only falls because a pulse is overdue is not the one it had.
-  const timed = rate_Hz !== null && rate_Hz > 0 && (flow?.pulse_age_s ?? 0) * rate_Hz < 1;
-  return { worked, since_s, hot_C, usual_rpm, usual_Hz: timed ? rate_Hz : memory.usual_Hz, t_s: seen.t_s };
+  const timed = rate_Hz !== null && rate_Hz > 0 && (flow?.pulse_age_s ?? 0) * rate_Hz < 0.9;
+  return { worked, since_s, hot_C, usual_rpm, usual_Hz: timed ? rate_Hz : memory.usual_Hz, t_s: seen.t_s, live_s: seen.down === null ? (memory.live_s ?? seen.t_s) : null };
 }

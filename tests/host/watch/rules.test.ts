@@ -96,6 +96,16 @@ describe('what the watch judges', () => {
     expect(bench.view.states).toEqual([]);
   });
 
+  it('keeps the rate that the meter had in mind while no pulse comes, whatever the rounding', () => {
+    for (let k = 0; k < 40; k++) {
+      const bench = new WatchedBench();
+      bench.for(5);
+      const told: string[] = [];
+      for (let age_s = 0.2 + k / 997; age_s < 5; age_s += 0.2) told.push(...bench.for(0.2, dry(age_s)));
+      expect(told).toEqual(['no_flow raised warn', 'no_flow rose alarm']);
+    }
+  });
+
   it('is not told of a stall while an engine is heated that never ran', () => {
     const bench = new WatchedBench();
     expect(bench.for(60, { ...stopped, ...hotAt(400) })).toEqual([]);
