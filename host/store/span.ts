@@ -34,6 +34,8 @@ type Stream = keyof typeof streams;
 /** Rows of one stream as columns; `n` of each. */
 type Columns<S extends Stream> = { readonly n: number } & { readonly [K in keyof (typeof streams)[S]['columns']]: (typeof streams)[S]['columns'][K] extends new (n: number) => infer A ? A : never };
 
+type Column = Float64Array | Int32Array | Uint32Array | Uint16Array | Uint8Array;
+
 /** What the board said over a stretch, and some seconds either side. NULL is NaN. */
 export type RecordedSpan = { readonly [S in Stream]: Columns<S> } & Stretch & {
     readonly rig_id: number;
@@ -162,7 +164,9 @@ export class Spans {
   #columns<S extends Stream>(stream: S, boot_id: number, from: number, to: number): Columns<S> {
     const { columns } = streams[stream];
     const [ticks, ...others] = this.#pages[stream];
-    const pages: (number | null)[][][] = [];
+    const kinds = Object.entries(columns) as [string, new (n: number) => Column][];
+    let kept = kinds.map(([, Of]) => new Of(PAGE_rows));
+    let n = 0;
     // In one look: a row that another process adds meanwhile must not stand in some of the columns only.
     const pageAfter = this.#db.transaction((after: number): (number | null)[][] => {
       const tick = ticks?.all(boot_id, after, to, PAGE_rows) ?? [];
@@ -171,20 +175,24 @@ export class Spans {
     let after = from - 1;
     for (;;) {
       const page = pageAfter(after);
-      pages.push(page);
       const [tick = []] = page;
+      // Kept page by page: as numbers in arrays a day of rows would not go into a gigabyte.
+      if (n + tick.length > (kept[0]?.length ?? 0)) kept = kept.map((column, k) => longer(column, kinds[k]?.[1] ?? Float64Array));
+      for (const [k, column] of kept.entries()) {
+        const values = page[k] ?? [];
+        for (let i = 0; i < values.length; i++) column[n + i] = values[i] ?? NaN;
+      }
+      n += tick.length;
       if (tick.length < PAGE_rows) break;
       after = tick.at(-1) ?? to;
     }
-    const n = pages.reduce((s, [tick]) => s + (tick?.length ?? 0), 0);
-    const filled = Object.entries(columns).map(([name, Of], k) => {
-      const column = new (Of as new (n: number) => Float64Array)(n);
-      let at = 0;
-      for (const page of pages) {
-        for (const value of page[k] ?? []) column[at++] = value ?? NaN;
-      }
-      return [name, column] as const;
-    });
+    const filled = kinds.map(([name], k) => [name, kept[k]?.subarray(0, n)] as const);
     return { n, ...Object.fromEntries(filled) } as unknown as Columns<S>;
   }
+}
+
+function longer(column: Column, Of: new (n: number) => Column): Column {
+  const larger = new Of(2 * column.length);
+  larger.set(column);
+  return larger;
 }
