@@ -9,5 +9,7 @@ export default defineConfig({
     // Two cores, and several suites start daemons and emulators of their own.
     maxWorkers: 2,
     testTimeout: 20_000,
+    // Files of one worker share what they import: loading it anew for each took longer than most tests do.
+    isolate: false,
   },
 });

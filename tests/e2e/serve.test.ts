@@ -1,4 +1,5 @@
 import { execFileSync, spawn } from 'node:child_process';
+import type { ChildProcess } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 
@@ -15,8 +16,10 @@ const serve = (args: readonly string[] = [], data?: string): Serving => {
   serving.push(s);
   return s;
 };
+const started: ChildProcess[] = [];
 afterEach(async () => {
   for (const s of serving.splice(0)) if (s.child.exitCode === null) await s.stop('SIGKILL');
+  for (const child of started.splice(0)) if (child.exitCode === null) child.kill('SIGTERM');
 });
 
 interface Latest {
@@ -114,9 +117,11 @@ describe('under npm', { timeout: 60_000 }, () => {
   it.each([['npm', ['start', '--']], ['npx', ['smallbrake', 'serve']]])('%s passes a SIGTERM on, and nothing is left', async (command, args) => {
     const data = tempFolder();
     const child = spawn(command, [...args, '--json', '--listen', '127.0.0.1:0'], { cwd: projectRoot, env: { ...process.env, XDG_DATA_HOME: data }, stdio: ['ignore', 'pipe', 'inherit'] });
+    started.push(child);
     let out = '';
     child.stdout.on('data', (chunk: Buffer) => (out += chunk.toString()));
-    await until(() => out.includes('"listening"'), 20_000);
+    // The first npx in a folder builds the program once more.
+    await until(() => out.includes('"listening"'), 40_000);
     const { url } = JSON.parse(out.slice(out.indexOf('{"event"')).split('\n')[0] ?? '') as { url: string };
     await until(async () => (await fetch(`${url}health`)).status === 200, 20_000);
     const pid = readFileSync(join(data, 'smallbrake', 'demo.db.lock'), 'utf8').match(/\d+/)?.[0] ?? '';
