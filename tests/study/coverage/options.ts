@@ -12,11 +12,13 @@ export interface Options {
 }
 
 const FULL_rigs = 2000;
-const QUICK_rigs = 120;
+const QUICK_rigs = 100;
 const FULL_sessions = 2000;
 const QUICK_sessions = 20;
 
 /**
+ * On one process unless more workers are asked for: the machine may have other work.
+ *
  *   npm run study -- [--json] [--quick] [--seed N] [--rigs N] [--sessions N] [--workers N]
  *
  * @throws Error naming the wrong word
@@ -33,7 +35,7 @@ export function readOptions(args: readonly string[]): Options {
     seed: whole('--seed', values.seed ?? '1', 0, Number.MAX_SAFE_INTEGER),
     rigs: whole('--rigs', values.rigs ?? String(quick ? QUICK_rigs : FULL_rigs), 0, 1_000_000),
     sessions: whole('--sessions', values.sessions ?? String(quick ? QUICK_sessions : FULL_sessions), 0, 1_000_000),
-    workers: whole('--workers', values.workers ?? '2', 1, 64),
+    workers: whole('--workers', values.workers ?? '1', 1, 64),
   };
 }
 

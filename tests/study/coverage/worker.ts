@@ -5,9 +5,9 @@ import { rigAt } from './plan.js';
 import type { Trial } from './rules.js';
 import { sessionTrialsOf, trialsOf } from './trials.js';
 
-const { seed, first, step, rigs, sessions } = workerData as Share;
+const { seed, rigs, sessions } = workerData as Share;
 const trials: Trial[] = [];
 const refused: string[] = [];
-for (let i = first; i < rigs; i += step) trialsOf(rigAt(seed, i), (t) => trials.push(t), (why) => refused.push(why));
-for (let i = first; i < sessions; i += step) sessionTrialsOf(rigAt(seed, i), (t) => trials.push(t), (why) => refused.push(why));
+for (const i of rigs) trialsOf(rigAt(seed, i), (t) => trials.push(t), (why) => refused.push(why));
+for (const i of sessions) sessionTrialsOf(rigAt(seed, i), (t) => trials.push(t), (why) => refused.push(why));
 parentPort?.postMessage({ trials, refused } satisfies Share_result);
