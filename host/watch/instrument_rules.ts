@@ -1,13 +1,12 @@
 import { fine, takenHot_C } from './rule.js';
 import type { Judgement, Level, Rule } from './rule.js';
 import type { Limits } from './limits.js';
+import { heard } from './memory.js';
 import type { Memory } from './memory.js';
 import type { Seen, SensorName } from './seen.js';
 
 const instrument = { cause: 'instrument', guards: false, over_temperature: false, hold_s: 0.4 } as const;
 
-/** The board sends some ten messages a second. */
-const SILENT_s = 0.6;
 /** A board that has just come has not said everything yet. */
 const SETTLED_s = 2;
 /** A batch that must wait for another program is no loss yet. */
@@ -18,7 +17,7 @@ const POLES_K = 20;
 const SWAPPED = { colder_K: 3, hot_C: 100, hold_s: 20 };
 const SIGN_HOLD_s = 5;
 
-const settled = (seen: Seen, { live_s }: Memory): boolean => seen.down === null && live_s !== null && seen.t_s - live_s >= SETTLED_s;
+const settled = (seen: Seen, { live_s }: Memory): boolean => heard(seen) && live_s !== null && seen.t_s - live_s >= SETTLED_s;
 /** What is lost is worse the hotter it was. */
 const lost = (seen: Seen, memory: Memory, limits: Limits, guards: boolean): Level => (guards && (takenHot_C(seen, memory) ?? 0) >= limits.stall_alarm_C ? 'alarm' : 'warn');
 const told = (level: Level, says: string): Judgement => ({ blind: null, level, value: null, limit: null, unit: '', says });
@@ -29,7 +28,7 @@ const sensorRule = (name: string, sensor: SensorName, called: string, guards: bo
   name,
   of: sensor,
   judge(seen, memory, limits) {
-    if (!settled(seen, memory)) return { blind: 'the board is not live' };
+    if (!settled(seen, memory)) return { blind: 'the board is silent, or has just come' };
     const { value, why } = seen[sensor];
     if (value !== null) return fine;
     if (!memory.worked.has(sensor)) return { blind: why };
@@ -44,8 +43,7 @@ export const instrumentRules: readonly Rule[] = [
     of: 'board',
     judge(seen, memory, limits) {
       if (!memory.worked.has('board')) return { blind: seen.down ?? 'no board was seen yet' };
-      const silent = seen.down === null && (seen.silent_s ?? 0) > SILENT_s;
-      if (seen.down === null && !silent) return fine;
+      if (heard(seen)) return fine;
       const hot_C = takenHot_C(seen, memory);
       const was = hot_C === null ? '' : `; the hot end was at ${hot_C.toFixed(0)} C`;
       return told(lost(seen, memory, limits, true), `The board says nothing, so nothing is watched${was}: see to its cable and supply, and watch the bench yourself.`);
@@ -58,7 +56,7 @@ export const instrumentRules: readonly Rule[] = [
     name: 'flow_sensor',
     of: 'flow',
     judge(seen, memory, limits) {
-      if (!settled(seen, memory)) return { blind: 'the board is not live' };
+      if (!settled(seen, memory)) return { blind: 'the board is silent, or has just come' };
       if (seen.flow !== null) return fine;
       if (!memory.worked.has('flow')) return { blind: 'no pulse of a flow meter was seen' };
       return told(lost(seen, memory, limits, true), 'Nothing tells of the coolant flow any more: look whether it flows, and see to the meter and its cable; until then nobody watches it.');

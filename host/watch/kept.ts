@@ -7,7 +7,7 @@ export function openAlarms(rows: readonly AlarmRow[]): Alarm[] {
   const open = new Map<number, Alarm>();
   for (const { alarm_id, name, change, level, utc_us, value, limit_value: limit, unit, says, author } of rows) {
     const before = open.get(alarm_id);
-    const now = before ?? { alarm_id, name, level, raised_utc_us: utc_us, present: true, acknowledged: null, quiet_until_s: -Infinity, value, limit, unit, says };
+    const now = before ?? { alarm_id, name, level, raised_utc_us: utc_us, present: true, acknowledged: null, quiet_until_s: -Infinity, value, limit, unit, says, worst: { value, limit, says } };
     const anew = change === 'rose' || change === 'back';
     open.set(alarm_id, {
       ...now,
@@ -15,6 +15,7 @@ export function openAlarms(rows: readonly AlarmRow[]): Alarm[] {
       says,
       value,
       limit,
+      worst: { value, limit, says },
       present: change === 'gone' ? false : anew ? true : now.present,
       acknowledged: change === 'acknowledged' ? { by: author ?? 'unknown', utc_us } : anew ? null : now.acknowledged,
     });

@@ -17,6 +17,8 @@ export interface Alarm {
   readonly limit: number | null;
   readonly unit: string;
   readonly says: string;
+  /** The same when it was at its worst: what is told of it when it is over. */
+  readonly worst: { readonly value: number | null; readonly limit: number | null; readonly says: string };
 }
 
 export type Change = 'raised' | 'rose' | 'gone' | 'back' | 'acknowledged' | 'muted' | 'unmuted' | 'cleared';
@@ -32,7 +34,7 @@ export interface Latch {
   readonly alarm: Alarm | null;
 }
 
-export const still: Latch = { level: 'none', blind: null, warn_s: null, alarm_s: null, better_s: null, alarm: null };
+export const still: Latch = { level: 'none', blind: 'nothing was looked at yet', warn_s: null, alarm_s: null, better_s: null, alarm: null };
 
 /** What was bad counts as gone only after this. */
 const GONE_s = 2;
@@ -69,17 +71,19 @@ function alarmAfter({ alarm: old, level: was }: Latch, level: Level, { name }: R
   const { value, limit, unit, says } = judged;
   if (old === null) {
     if (level === 'none') return { alarm: null, changes: [] };
-    const alarm = { alarm_id: now.alarm_id, name, level, raised_utc_us: now.utc_us, present: true, acknowledged: null, quiet_until_s: -Infinity, value, limit, unit, says };
+    const alarm = { alarm_id: now.alarm_id, name, level, raised_utc_us: now.utc_us, present: true, acknowledged: null, quiet_until_s: -Infinity, value, limit, unit, says, worst: { value, limit, says } };
     return { alarm, changes: ['raised'] };
   }
   if (level === 'none') {
     if (old.acknowledged !== null) return { alarm: null, changes: old.present === false ? ['cleared'] : ['gone', 'cleared'] };
-    return old.present === false ? { alarm: old, changes: [] } : { alarm: { ...old, present: false }, changes: ['gone'] };
+    return old.present === false ? { alarm: old, changes: [] } : { alarm: { ...old, ...old.worst, present: false }, changes: ['gone'] };
   }
   // A cause that has grown worse, or has come back, was not what somebody acknowledged or made quiet.
   const rose = worse(level, was === 'none' ? old.level : was);
   const back = old.present === false;
   const anew = rose || back ? { acknowledged: null, quiet_until_s: -Infinity } : {};
-  const says_now = judged.level === 'none' ? {} : { value, limit, unit, says };
-  return { alarm: { ...old, ...anew, ...says_now, present: true, level: worse(level, old.level) ? level : old.level }, changes: [...(back ? (['back'] as const) : []), ...(rose ? (['rose'] as const) : [])] };
+  const highest = worse(level, old.level) ? level : old.level;
+  const told = judged.level === 'none' ? {} : { value, limit, unit, says };
+  const worst = judged.level === highest ? { value, limit, says } : old.worst;
+  return { alarm: { ...old, ...anew, ...told, worst, present: true, level: highest }, changes: [...(back ? (['back'] as const) : []), ...(rose ? (['rose'] as const) : [])] };
 }

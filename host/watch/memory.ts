@@ -14,7 +14,7 @@ export interface Memory {
   /** Pulses a second while the coolant flowed. */
   readonly usual_Hz: number | null;
   readonly t_s: number | null;
-  /** Since when the board is live without a break. */
+  /** Since when the board is live and says something, without a break. */
   readonly live_s: number | null;
 }
 
@@ -23,6 +23,11 @@ export const nothingSeen: Memory = { worked: new Set(), since_s: {}, hot_C: null
 /** So long without a break a sensor measures before it counts as one that works. */
 const WORKS_s = 1;
 const SPEED_OVER_s = 3;
+/** The board sends some ten messages a second. */
+const SILENT_s = 0.6;
+
+/** Whether the board is there and speaks. */
+export const heard = ({ down, silent_s }: Seen): boolean => down === null && (silent_s ?? 0) <= SILENT_s;
 
 export function remembered(memory: Memory, seen: Seen, cold_C: number): Memory {
   const worked = new Set(memory.worked);
@@ -45,5 +50,5 @@ export function remembered(memory: Memory, seen: Seen, cold_C: number): Memory {
   const usual_rpm = !turning ? before_rpm : before_rpm === null ? shaft.speed_rpm : before_rpm + share * (shaft.speed_rpm - before_rpm);
   // A rate that only falls because a pulse is overdue is not the one it had.
   const timed = rate_Hz !== null && rate_Hz > 0 && (flow?.pulse_age_s ?? 0) * rate_Hz < 0.9;
-  return { worked, since_s, hot_C, usual_rpm, usual_Hz: timed ? rate_Hz : memory.usual_Hz, t_s: seen.t_s, live_s: seen.down === null ? (memory.live_s ?? seen.t_s) : null };
+  return { worked, since_s, hot_C, usual_rpm, usual_Hz: timed ? rate_Hz : memory.usual_Hz, t_s: seen.t_s, live_s: heard(seen) ? (memory.live_s ?? seen.t_s) : null };
 }

@@ -25,7 +25,7 @@ export interface WatchEvent {
 }
 
 /** An alarm as it is shown. */
-export interface AlarmView extends Omit<Alarm, 'quiet_until_s'> {
+export interface AlarmView extends Omit<Alarm, 'quiet_until_s' | 'worst'> {
   readonly cause: Cause;
   /** Whether it is to be heard now. */
   readonly sounds: boolean;
@@ -84,7 +84,7 @@ export class Watch {
       if (changes.includes('raised')) this.#next_id++;
       this.#latches.set(rule.name, latch);
       const of = latch.alarm ?? before.alarm;
-      return of === null ? [] : changes.map((change) => eventOf(of, rule, change, seen.utc_us, null));
+      return of === null ? [] : changes.map((change) => eventOf(change === 'gone' || change === 'cleared' ? { ...of, ...of.worst } : of, rule, change, seen.utc_us, null));
     });
   }
 
@@ -146,10 +146,12 @@ export class Watch {
 
 const hotAlarm = (rule: Rule, alarm: Alarm): boolean => rule.over_temperature && alarm.level === 'alarm' && alarm.present !== false;
 
-function viewOf({ quiet_until_s, ...alarm }: Alarm, rule: Rule, t_s: number): AlarmView {
+function viewOf(full: Alarm, rule: Rule, t_s: number): AlarmView {
+  const { alarm_id, name, level, raised_utc_us, present, acknowledged, quiet_until_s, value, limit, unit, says } = full;
   const quiet_s = Math.max(0, Math.ceil(quiet_until_s - t_s - 1e-6));
-  const hot = hotAlarm(rule, { ...alarm, quiet_until_s });
-  return { ...alarm, cause: rule.cause, sounds: quiet_s === 0 && (hot || alarm.acknowledged === null), quiet_s: hot || alarm.acknowledged === null ? quiet_s : 0 };
+  const hot = hotAlarm(rule, full);
+  const heard = hot || acknowledged === null;
+  return { alarm_id, name, cause: rule.cause, level, raised_utc_us, present, acknowledged, value, limit, unit, says, sounds: heard && quiet_s === 0, quiet_s: heard ? quiet_s : 0 };
 }
 
 /** What nobody acknowledged goes before what is known; what is there before what is gone; then the worse, then the engine. */

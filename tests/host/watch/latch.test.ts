@@ -99,6 +99,26 @@ describe('an alarm', () => {
     expect(bench.view.alarms.find((a) => a.name === 'hot_end')).toMatchObject({ sounds: true });
   });
 
+  it('says how bad it was when it is over, and how bad it is while it is there', () => {
+    const bench = started();
+    bench.for(1, hotAt(590));
+    bench.for(5, hotAt(520));
+    expect(bench.view.alarms[0]).toMatchObject({ level: 'alarm', value: 520 });
+    bench.for(5);
+    expect(bench.view.alarms[0]).toMatchObject({ level: 'alarm', value: 590, limit: 550, says: expect.stringContaining('at 590 C, limit 550 C') as string });
+    expect(bench.events.at(-1)).toMatchObject({ change: 'gone', value: 590 });
+  });
+
+  it('of a board that is silent is told once, and not of each of its sensors', () => {
+    const bench = started();
+    const nothing = { ...hotLost(), coolant_in: blind('x'), coolant_out: blind('x'), skin: blind('x'), load: blind('x'), flow: null, shaft: null };
+    expect(bench.for(5, { ...nothing, silent_s: 3 })).toEqual(['board_silent raised alarm']);
+    expect(bench.for(5, { ...nothing, down: 'the port is gone', silent_s: null })).toEqual([]);
+    expect(bench.for(1.5, nothing)).toEqual([]);
+    expect(bench.for(3)).toEqual(['board_silent gone alarm']);
+    expect(bench.for(1, hotLost())).toEqual(['hot_sensor raised alarm']);
+  });
+
   it('the most urgent first: worse before milder, the engine before an instrument', () => {
     const bench = started();
     bench.for(25, { ...hotAt(505), load: blind('x'), coolant_in: measures(60), coolant_out: measures(50) });
