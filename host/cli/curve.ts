@@ -12,6 +12,7 @@ import type { Output } from './output.js';
 import { allPoints, leftOut, pointsAsked } from './points_asked.js';
 import type { AskedPoints, PointsOptions } from './points_asked.js';
 import { collect } from './record_desk.js';
+import { keepWorked, keptText } from './reductions_work.js';
 import { addSpanOptions } from './span_asked.js';
 
 export interface CurveOptions extends PointsOptions {
@@ -30,11 +31,14 @@ export function addCurveOptions(command: Command): Command {
 export function addCurve(program: Command, output: Output): void {
   addCurveOptions(program.command('curve'))
     .description('torque and power over speed from the steady points: peak, free speed, last stable point, with 95 % intervals')
-    .action((run: string | undefined, options: CurveOptions) => {
+    .option('--keep', 'keep it as the curve of the run, in the place of that which was kept')
+    .action(async (run: string | undefined, options: CurveOptions & { keep?: boolean }) => {
       const asked = pointsAsked(options, run);
       const curve = curveOf(asked, options);
       const simulated = asked.some((a) => a.span.simulated);
       output.data({ ...plainCurve(curve), simulated }, curveText(curve, simulated));
+      const { set, brake, leaveOut: leave_out } = options;
+      if (options.keep === true) output.note(keptText(await keepWorked(options, run, ['curve'], { asked, curve }, { set, leave_out, ...(brake === undefined ? {} : { brake }) }), ['curve']));
     });
 }
 

@@ -16,6 +16,7 @@ import type { Output } from './output.js';
 import { pointsAsked } from './points_asked.js';
 import type { AskedPoints, PointsOptions } from './points_asked.js';
 import { collect } from './record_desk.js';
+import { keepWorked, keptText } from './reductions_work.js';
 import { addSpanOptions } from './span_asked.js';
 
 /** A balance with the point that it is of, counted from 1 as the list of points does. */
@@ -32,15 +33,15 @@ export function addHeat(program: Command, output: Output): void {
     .description('heat balance of each steady point: in, shaft, coolant, unaccounted; between which limits the efficiency lies; what of Carnot and of the ideal cycle')
     .option('--set <name=value>', 'another limit of the steady gate, as of the command points', collect, [])
     .option('--geometry <file>', 'the engine\'s volumes as JSON: for Beale\'s and West\'s numbers and the ideal cycle')
-    .action((run: string | undefined, options: PointsOptions & { geometry?: string }) => {
+    .option('--keep', 'keep them as the heat balances of the run, in the place of those that were kept')
+    .action(async (run: string | undefined, options: PointsOptions & { geometry?: string; keep?: boolean }) => {
       const asked = pointsAsked(options, run);
       const all = balancesOf(asked, engineIn(options.geometry));
       const simulated = asked.some((a) => a.span.simulated);
-      if (!output.json) {
-        output.data(null, heatText(all, simulated));
-        return;
-      }
-      for (const { n, point, balance, ideal } of all) output.data({ n, boot_id: point.values.boot_id, tick_from: point.tick_from, tick_to: point.tick_to, ...plainHeat(balance, ideal), simulated }, '');
+      if (!output.json) output.data(null, heatText(all, simulated));
+      else for (const { n, point, balance, ideal } of all) output.data({ n, boot_id: point.values.boot_id, tick_from: point.tick_from, tick_to: point.tick_to, ...plainHeat(balance, ideal), simulated }, '');
+      const geometry = options.geometry === undefined ? {} : { geometry: jsonIn(options.geometry) };
+      if (options.keep === true) output.note(keptText(await keepWorked(options, run, ['heat'], { asked, heat: all }, { set: options.set, ...geometry }), ['heat']));
     });
 }
 
@@ -55,8 +56,9 @@ export function balancesOf(asked: readonly AskedPoints[], engine: Engine | null)
 }
 
 /** @throws CANNOT_READ, GEOMETRY_UNFIT */
-export function engineIn(file: string | undefined): Engine | null {
-  if (file === undefined) return null;
+export const engineIn = (file: string | undefined): Engine | null => (file === undefined ? null : engineOf(jsonIn(file), file));
+
+function jsonIn(file: string): unknown {
   let text: string;
   try {
     text = readFileSync(file, 'utf8');
@@ -64,9 +66,8 @@ export function engineIn(file: string | undefined): Engine | null {
     throw fail('CANNOT_READ', { file, reason: reasonOf(thrown) }, thrown);
   }
   try {
-    return engineOf(JSON.parse(text) as unknown, file);
+    return JSON.parse(text) as unknown;
   } catch (thrown) {
-    if (thrown instanceof SyntaxError) throw fail('GEOMETRY_UNFIT', { file, why: thrown.message }, thrown);
-    throw thrown;
+    throw fail('GEOMETRY_UNFIT', { file, why: reasonOf(thrown) }, thrown);
   }
 }

@@ -1,16 +1,17 @@
 import type { Command } from 'commander';
 
 import { fail } from '../errors.js';
-import { examine } from '../reduce/points/find_points.js';
-import { pointRows, pointSettings } from '../reduce/points/point.js';
+import { pointRows } from '../reduce/points/point.js';
 import type { PointName, PointSettings } from '../reduce/points/point.js';
 import type { Span } from '../reduce/span.js';
 import { gateRows } from '../reduce/steady/gate.js';
 import type { GateName } from '../reduce/steady/gate.js';
 import { plainValues } from '../reduce/values/plain.js';
 import type { Output } from './output.js';
+import { pointsAsked } from './points_asked.js';
 import { pointsText } from './points_text.js';
 import { collect } from './record_desk.js';
+import { keepWorked, keptText } from './reductions_work.js';
 import { addSpanOptions, spansAsked, timeOf } from './span_asked.js';
 import type { SpanOptions } from './span_asked.js';
 
@@ -18,6 +19,7 @@ interface Options extends SpanOptions {
   readonly set: string[];
   readonly take?: string;
   readonly why?: string;
+  readonly keep?: boolean;
 }
 
 export function addPoints(program: Command, output: Output): void {
@@ -28,10 +30,11 @@ export function addPoints(program: Command, output: Output): void {
     .option('--set <name=value>', `another limit of the steady gate: ${names}`, collect, [])
     .option('--take <from/to>', 'take this stretch as a point, whatever the gate says; needs --why')
     .option('--why <reason>', 'why it is taken')
-    .action((run: string | undefined, options: Options) => {
-      const told = settingsTold(options.set);
-      for (const { span, knowledge } of spansAsked(options, run)) {
-        const found = examine(span, knowledge, pointSettings({ ...told, overrides: overridesOf(options, span) }));
+    .option('--keep', 'keep them as the points of the run, in the place of those that were kept')
+    .action(async (run: string | undefined, options: Options) => {
+      const overrides = options.take === undefined ? [] : spansAsked(options, run).flatMap(({ span }) => overridesOf(options, span));
+      const asked = pointsAsked(options, run, overrides);
+      for (const { span, found } of asked) {
         if (!output.json) {
           output.data(null, pointsText(span, found));
           continue;
@@ -39,6 +42,7 @@ export function addPoints(program: Command, output: Output): void {
         for (const p of found.points) output.data({ ...p, values: plainValues(p.values, false) }, '');
         for (const r of found.rejected) output.data({ boot_id: span.boot_id, simulated: span.simulated, rejected: r }, '');
       }
+      if (options.keep === true) output.note(keptText(await keepWorked(options, run, ['points'], { asked }, { set: options.set, overrides }), ['points']));
     });
 }
 

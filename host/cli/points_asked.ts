@@ -2,7 +2,7 @@ import { fail } from '../errors.js';
 import { examine } from '../reduce/points/find_points.js';
 import type { Found } from '../reduce/points/find_points.js';
 import { pointSettings } from '../reduce/points/point.js';
-import type { Point } from '../reduce/points/point.js';
+import type { Override, Point } from '../reduce/points/point.js';
 import { settingsTold } from './points.js';
 import { spansAsked } from './span_asked.js';
 import type { AskedSpan, SpanOptions } from './span_asked.js';
@@ -16,8 +16,8 @@ export interface AskedPoints extends AskedSpan {
 }
 
 /** The steady points of what is asked for, stretch by stretch. @throws WRONG_USE, NOT_KEPT, NOT_RECORDED, CANNOT_READ */
-export function pointsAsked(options: PointsOptions, run: string | undefined): AskedPoints[] {
-  const settings = pointSettings(settingsTold(options.set));
+export function pointsAsked(options: PointsOptions, run: string | undefined, overrides: readonly Override[] = []): AskedPoints[] {
+  const settings = pointSettings({ ...settingsTold(options.set), overrides });
   return spansAsked(options, run).map((asked) => ({ ...asked, found: examine(asked.span, asked.knowledge, settings) }));
 }
 

@@ -3,8 +3,9 @@ import type { Command } from 'commander';
 import type { ResultRow } from '../store/records/results.js';
 import { columns } from './output.js';
 import type { Output } from './output.js';
-import { addRecordOptions, onRecord } from './record_desk.js';
+import { addRecordOptions, collect, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
+import { keptText } from './reductions_work.js';
 import { keepResults, renewResults } from './results_work.js';
 import type { Renewed } from './results_work.js';
 
@@ -21,10 +22,11 @@ export function addResults(program: Command, output: Output): void {
   group
     .command('keep')
     .argument('<runs...>', 'their names or numbers, or last')
-    .description('work the values of runs out as the record has them now, and keep them')
+    .option('--set <name=value>', 'another limit of the steady gate, as of the command points', collect, [])
+    .description('work values, points, curve and heat balances of runs out as the record has them now, and keep them')
     .action(async (words: string[], _options: unknown, command: Command) => {
-      const kept = await keepResults(all(command), words);
-      output.data(kept, kept.map((k) => `run ${k.run}\n${listText(k.after)}`).join('\n'));
+      const kept = await keepResults(command.optsWithGlobals<RecordOptions & { set: string[] }>(), words);
+      output.data(kept, kept.map((k) => `run ${k.run}\n${listText(k.after)}\n${keptText(k.reductions)}`).join('\n'));
     });
   group
     .command('renew')

@@ -5,38 +5,53 @@ import { spanValues } from '../reduce/values/span_values.js';
 import { openToRead } from '../store/read.js';
 import type { ReadRecord } from '../store/read.js';
 import type { ResultDraft, ResultRow } from '../store/records/results.js';
+import type { Standing } from '../store/runs/reductions.js';
 import { stretchesOf } from '../store/runs/spans.js';
 import { fileOf, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
+import { keepReductions, renewReductions } from './reductions_work.js';
 
 export interface Renewed {
   readonly run_id: number;
   readonly run: string;
   readonly before: readonly ResultRow[];
   readonly after: readonly ResultRow[];
+  /** Points, curve and heat balances that then stand. */
+  readonly reductions: readonly Standing[];
 }
 
 /**
  * Works the values of a run out, in this process: an hour takes a second, and a daemon that pauses for one loses bytes. It
  * is only asked to keep what came of it.
  */
-export function keepResults(options: RecordOptions, words: readonly string[]): Promise<Renewed[]> {
-  return work(fileOf(options), options, (record) => words.map((word) => record.runs.find(word).run_id));
+export function keepResults(options: RecordOptions & { readonly set?: readonly string[] }, words: readonly string[]): Promise<Renewed[]> {
+  const { set = [], ...record_options } = options;
+  return work(
+    fileOf(options),
+    options,
+    (record) => words.map((word) => record.runs.find(word).run_id),
+    (at, _record, run_id) => keepReductions({ ...record_options, ...at }, run_id, undefined, { set }),
+  );
 }
 
 /** Works out anew what rests on a calibration that was corrected or taken back since; both stay in the list. */
 export function renewResults(options: RecordOptions): Promise<Renewed[]> {
-  return work(fileOf(options), options, (record) => record.records.results.staleRuns());
+  const stale = (record: ReadRecord): number[] => [...new Set([...record.records.results.staleRuns(), ...record.reductions.standing().filter((s) => s.stale).map((s) => s.run_id)])];
+  return work(fileOf(options), options, stale, renewReductions);
 }
 
-async function work(file: string, options: RecordOptions, which: (record: ReadRecord) => readonly number[]): Promise<Renewed[]> {
+type Reducing = (options: RecordOptions, record: ReadRecord, run_id: number) => Promise<unknown>;
+
+async function work(file: string, { listen }: RecordOptions, which: (record: ReadRecord) => readonly number[], reducing: Reducing): Promise<Renewed[]> {
+  const options = { db: file, ...(listen === undefined ? {} : { listen }) };
   const renewed: Renewed[] = [];
   const record = openToRead(file, systemClock);
   try {
     for (const run_id of which(record)) {
       const before = record.records.results.list({ run_id });
-      await onRecord({ ...options, db: file }, 'results', { drafts: draftsOf(record, run_id) });
-      renewed.push({ run_id, run: record.runs.get(run_id).name, before, after: record.records.results.list({ run_id }) });
+      await onRecord(options, 'results', { drafts: draftsOf(record, run_id) });
+      await reducing(options, record, run_id);
+      renewed.push({ run_id, run: record.runs.get(run_id).name, before, after: record.records.results.list({ run_id }), reductions: record.reductions.standing().filter((s) => s.run_id === run_id) });
     }
   } finally {
     record.close();

@@ -12,7 +12,7 @@ import type { Part } from '../store/ledger/diff.js';
 import type { BuildRow } from '../store/ledger/builds.js';
 import type { RunRow } from '../store/runs/runs.js';
 import { openToRead } from '../store/read.js';
-import type { Kept, VerdictDraft } from '../store/runs/results.js';
+import type { Kept, VerdictDraft } from '../store/runs/reductions.js';
 import { allPoints, pointsAsked } from './points_asked.js';
 import type { AskedPoints, PointsOptions } from './points_asked.js';
 import { fileOf, onLedgerOf } from './record_desk.js';

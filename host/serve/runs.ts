@@ -4,10 +4,12 @@ import type { FastifyInstance } from 'fastify';
 import { fail } from '../errors.js';
 import { buildActs } from './build_acts.js';
 import type { BuildAct } from './build_acts.js';
-import { fromThisMachine } from './guard.js';
+import { mayChange } from './guard.js';
 import { markActs } from './mark_acts.js';
 import type { MarkAct } from './mark_acts.js';
 import type { Desk } from './record_acts.js';
+import { reductionActs } from './reduction_acts.js';
+import type { ReductionAct } from './reduction_acts.js';
 import { runActs } from './run_acts.js';
 import type { RunAct } from './run_acts.js';
 import { verdictActs } from './verdict_acts.js';
@@ -19,10 +21,18 @@ const word = { type: 'string', maxLength: 100 } as const;
 const id = { type: 'integer', minimum: 1 } as const;
 const ids = { type: 'array', maxItems: 10_000, items: id } as const;
 const number = { type: 'number' } as const;
+const flag = { type: 'boolean' } as const;
+const orNull = { type: ['string', 'null'], maxLength: 4000 } as const;
+const count = { type: 'integer', minimum: 0 } as const;
 const oneOf = (...values: readonly string[]): object => ({ type: 'string', enum: values });
 const body = (properties: Readonly<Record<string, object>>, required: readonly string[] = ['does']): object => ({ type: 'object', properties, required, additionalProperties: false });
 
 const told = body({ material: text, mass_g: { type: ['number', 'null'], exclusiveMinimum: 0 }, dimensions: text, note: text, photo: text, made_by: text, made_on: text, piece: oneOf('same', 'new') }, []);
+
+const all = (properties: Readonly<Record<string, object>>): object => body(properties, Object.keys(properties));
+const used = all({ cal_ids: ids, zero_ids: ids, check_ids: ids, entered_ids: ids, settings: {}, version: word });
+const place = { boot_id: id, tick_from: count, tick_to: count } as const;
+const said = { verified: flag, why: orNull, said: { type: 'object' }, more: {} } as const;
 
 /** POST bodies, and what the routes do: a command does the same on a file that no daemon has. Each body has passed its schema. */
 const routes = {
@@ -61,12 +71,25 @@ const routes = {
           },
           ['build_a', 'build_b', 'measure', 'word', 'difference_share', 'least_share', 'most_share', 'margin_share', 'runs_a', 'runs_b', 'look', 'needed_runs', 'run_ids', 'more'],
         ),
-        used: body({ cal_ids: ids, zero_ids: ids, check_ids: ids, entered_ids: ids, settings: {}, version: word }, ['cal_ids', 'zero_ids', 'check_ids', 'entered_ids', 'settings', 'version']),
+        used,
       },
       ['does', 'verdict', 'used'],
     ),
     read: (desk: Desk): unknown => verdictActs.verdicts(desk),
     act: (desk: Desk, act: unknown): unknown => verdictActs.verdictAct(desk, act as VerdictAct),
+  },
+  reductions: {
+    schema: body(
+      {
+        does: oneOf('keep'), run_id: id, used,
+        points: { type: 'array', maxItems: 10_000, items: all({ ...place, ...said, branch: word, override: orNull, revolutions: number, discarded: count }) },
+        curve: all({ ...said, state: word, points: count, least_speed_rpm: number, most_speed_rpm: number }),
+        heat: { type: 'array', maxItems: 10_000, items: all({ ...place, ...said, fault: orNull }) },
+      },
+      ['does', 'run_id', 'used'],
+    ),
+    read: (desk: Desk): unknown => reductionActs.reductions(desk),
+    act: (desk: Desk, act: unknown): unknown => reductionActs.reductionAct(desk, act as ReductionAct),
   },
 } as const;
 
@@ -80,7 +103,10 @@ export function onLedger(desk: Desk, route: LedgerRoute, act: unknown): unknown 
   return does(desk, act);
 }
 
-/** GET and POST /api/runs, marks, builds, verdicts. Reading is open; what changes something is taken from this machine alone. */
+/** Points with every line of their budgets: 10 kB each; the rest of what is posted here is a line or two. */
+const REDUCTIONS_BODY_bytes = 16_000_000;
+
+/** GET and POST /api/runs, marks, builds, verdicts, reductions. Reading is open; what changes something is taken from this machine alone. */
 export function addLedger(app: FastifyInstance, desk: Desk | null): void {
   const open = (): Desk => {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
@@ -88,6 +114,6 @@ export function addLedger(app: FastifyInstance, desk: Desk | null): void {
   };
   for (const route of Object.keys(routes) as LedgerRoute[]) {
     app.get(`/api/${route}`, () => onLedger(open(), route, null) as object);
-    app.post(`/api/${route}`, { onRequest: fromThisMachine }, (request) => onLedger(open(), route, request.body ?? {}) as object);
+    app.post(`/api/${route}`, { onRequest: mayChange, ...(route === 'reductions' ? { bodyLimit: REDUCTIONS_BODY_bytes } : {}) }, (request) => onLedger(open(), route, request.body ?? {}) as object);
   }
 }

@@ -1,5 +1,5 @@
 import type { Look } from '../reduce/verdict/kept_looks.js';
-import type { Kept, Used, VerdictDraft } from '../store/runs/results.js';
+import type { Kept, Used, VerdictDraft } from '../store/runs/reductions.js';
 import type { Desk } from './record_acts.js';
 
 export interface VerdictAct {
@@ -15,8 +15,8 @@ export interface KeptMore {
 
 /** Verdicts, each with the looks that were taken before it: worked out by a command, kept by the one writer. */
 export const verdictActs = {
-  verdicts: ({ store }: Desk): { readonly simulated: boolean; readonly verdicts: readonly Kept<VerdictDraft>[] } => ({ simulated: store.origin === 'simulated', verdicts: store.results.verdicts() }),
+  verdicts: ({ store }: Desk): { readonly simulated: boolean; readonly verdicts: readonly Kept<VerdictDraft>[] } => ({ simulated: store.origin === 'simulated', verdicts: store.reductions.verdicts() }),
 
   /** @throws RECORD_REFUSED, FILE_READ_ONLY */
-  verdictAct: ({ store, author }: Desk, { verdict, used }: VerdictAct): { readonly reduction_id: number } => ({ reduction_id: store.results.keepVerdict({ ...used, author }, verdict) }),
+  verdictAct: ({ store, author }: Desk, { verdict, used }: VerdictAct): { readonly reduction_id: number } => ({ reduction_id: store.reductions.keepVerdict({ ...used, author }, verdict) }),
 };

@@ -11,6 +11,7 @@ import { rawHash } from './raw_hash.js';
 import type { RawHash } from './raw_hash.js';
 import { Readers } from './readers.js';
 import { Records } from './records/index.js';
+import { Reductions } from './runs/reductions.js';
 import { Runs } from './runs/runs.js';
 import { recordReach, spansBetween } from './runs/spans.js';
 import type { ClosedSpan } from './runs/spans.js';
@@ -24,6 +25,7 @@ export interface ReadRecord {
   readonly runs: Runs;
   readonly spans: Spans;
   readonly builds: Builds;
+  readonly reductions: Reductions;
   /** @see rawHash */
   rawHash(stretches: readonly { readonly boot_id: number; readonly tick_from: number; readonly tick_to: number }[]): RawHash;
   /** @see spansBetween in runs/spans.ts */
@@ -43,7 +45,7 @@ export function openToRead(file: string, clock: Clock): ReadRecord {
     const version = db.pragma('user_version', { simple: true }) as number;
     if (version < SCHEMA_VERSION) throw fail('FILE_OLDER', { path, found: version, known: SCHEMA_VERSION });
     const records = new Records(db, clock);
-    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), rawHash: (stretches) => rawHash(db, stretches),
+    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), reductions: new Reductions(db, clock), rawHash: (stretches) => rawHash(db, stretches),
       spansBetween: (rig_id, from_us, to_us) => spansBetween(db, rig_id, from_us, to_us),
       recordReach: (rig_id) => recordReach(db, rig_id),
       close: () => db.close(),

@@ -9,7 +9,7 @@ import { Wear } from './ledger/wear.js';
 import { Readers } from './readers.js';
 import { Records } from './records/index.js';
 import { Marks } from './runs/marks.js';
-import { Results } from './runs/results.js';
+import { Reductions } from './runs/reductions.js';
 import { Runs } from './runs/runs.js';
 import { placeAtOrBefore, recordReach, spansBetween } from './runs/spans.js';
 import type { ClosedSpan } from './runs/spans.js';
@@ -38,7 +38,7 @@ export class Store {
   readonly builds: Builds;
   readonly wear: Wear;
   /** What reductions said of runs. */
-  readonly results: Results;
+  readonly reductions: Reductions;
   /** What the watch said, and the limits it was told. */
   readonly watch: WatchLog;
   readonly #db: Database;
@@ -58,7 +58,7 @@ export class Store {
     this.marks = new Marks(db, options.clock);
     this.builds = new Builds(db, options.clock);
     this.wear = new Wear(db);
-    this.results = new Results(db, options.clock);
+    this.reductions = new Reductions(db, options.clock);
     this.watch = new WatchLog(db, options.clock);
     this.writer = new Writer(db, this.#boots, options);
   }

@@ -5,7 +5,7 @@ import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 
 import { openStore } from '../../host/store/open.js';
-import type { Said, Used } from '../../host/store/runs/results.js';
+import type { Said, Used } from '../../host/store/runs/reductions.js';
 import { TICK_Hz, edge, force, helloOf, piece, scratch } from '../host/store/support/board.js';
 import { draft, loadModel } from '../host/store/support/kept.js';
 import { projectRoot } from '../support/compile.js';
@@ -48,17 +48,17 @@ beforeAll(() => {
   store.marks.keep({ rig_id: 1, utc_us: begin_us + 12e6, text: 'bled jacket', source: 'command', author: 'test' });
   while (!store.wear.count(100, true));
   const common = { verified: false, why: 'a check mass', more: {} };
-  const point = (power: number): Parameters<typeof store.results.keepPoints>[2][number] => ({ ...common, boot_id, tick_from: 0, tick_to: 20 * S, branch: 'up', override: null, revolutions: 200, discarded: 0, said: { torque_Nm: q(0.02, 1e-4), speed_rpm: q(600, 0.1), power_W: q(power, 0.01), heat_W: { value: null, reason: 'no flow' } } });
-  store.results.keepPoints(run.run_id, used([cal_id]), [point(9)]);
-  store.results.keepPoints(run.run_id, used([cal_id]), [point(1.25), point(1.3)]);
-  store.results.keepCurve(run.run_id, used([cal_id]), { ...common, state: 'found', points: 2, least_speed_rpm: 500, most_speed_rpm: 700, said: { peak_power_W: q(1.3, 0.02), peak_speed_rpm: q(610, 5) } });
-  store.results.keepHeat(run.run_id, used([]), [{ ...common, boot_id, tick_from: 0, tick_to: 20 * S, fault: null, said: { heat_in_W: q(60, 0.5), coolant_heat_W: q(40, 1), unaccounted_share: q(0.3, 0.02), efficiency_least: q(0.021, 0.001), efficiency_most: q(0.031, 0.001) } }]);
+  const point = (power: number): Parameters<typeof store.reductions.keepPoints>[2][number] => ({ ...common, boot_id, tick_from: 0, tick_to: 20 * S, branch: 'up', override: null, revolutions: 200, discarded: 0, said: { torque_Nm: q(0.02, 1e-4), speed_rpm: q(600, 0.1), power_W: q(power, 0.01), heat_W: { value: null, reason: 'no flow' } } });
+  store.reductions.keepPoints(run.run_id, used([cal_id]), [point(9)]);
+  store.reductions.keepPoints(run.run_id, used([cal_id]), [point(1.25), point(1.3)]);
+  store.reductions.keepCurve(run.run_id, used([cal_id]), { ...common, state: 'found', points: 2, least_speed_rpm: 500, most_speed_rpm: 700, said: { peak_power_W: q(1.3, 0.02), peak_speed_rpm: q(610, 5) } });
+  store.reductions.keepHeat(run.run_id, used([]), [{ ...common, boot_id, tick_from: 0, tick_to: 20 * S, fault: null, said: { heat_in_W: q(60, 0.5), coolant_heat_W: q(40, 1), unaccounted_share: q(0.3, 0.02), efficiency_least: q(0.021, 0.001), efficiency_most: q(0.031, 0.001) } }]);
   const verdict = { build_a: b1.build_id, build_b: b2.build_id, measure: 'peak_power_W', difference_share: 0.1, least_share: 0.04, most_share: 0.16, margin_share: 0.05, runs_a: 3, runs_b: 3, run_ids: [1, 2], more: {} };
-  store.results.keepVerdict(used([]), { ...verdict, word: 'cannot_tell', look: 1, needed_runs: 2 });
-  store.results.keepVerdict(used([]), { ...verdict, word: 'better', look: 2, needed_runs: null });
-  expect(store.results.points(run.run_id)?.map((p) => [p.said['power_W']?.value, p.used.cal_ids, p.verified])).toEqual([[1.25, [cal_id], false], [1.3, [cal_id], false]]);
-  expect(store.results.curve(2)).toBeNull();
-  expect(store.results.verdicts().map((v) => [v.word, v.run_ids])).toEqual([['better', [1, 2]]]);
+  store.reductions.keepVerdict(used([]), { ...verdict, word: 'cannot_tell', look: 1, needed_runs: 2 });
+  store.reductions.keepVerdict(used([]), { ...verdict, word: 'better', look: 2, needed_runs: null });
+  expect(store.reductions.points(run.run_id)?.map((p) => [p.said['power_W']?.value, p.used.cal_ids, p.verified])).toEqual([[1.25, [cal_id], false], [1.3, [cal_id], false]]);
+  expect(store.reductions.curve(2)).toBeNull();
+  expect(store.reductions.verdicts().map((v) => [v.word, v.run_ids])).toEqual([['better', [1, 2]]]);
   // Corrected afterwards: what used it is stale, and says so.
   store.records.calibrations.keep(draft({ from: { boot_id, tick: 0 }, model: loadModel([8000, 500_000, 0]), replaces: cal_id }));
   store.close();

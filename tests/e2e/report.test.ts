@@ -10,10 +10,15 @@ import { beforeAll, describe, expect, it } from 'vitest';
 
 import { addCurve } from '../../host/cli/curve.js';
 import { addHeat } from '../../host/cli/heat.js';
+import { addPoints } from '../../host/cli/points.js';
+import { renewResults } from '../../host/cli/results_work.js';
+import { addResults } from '../../host/cli/results.js';
 import { createOutput } from '../../host/cli/output.js';
 import { addReport } from '../../host/cli/report.js';
 import { reportHtml } from '../../host/page/report/report.js';
 import type { ReportFacts } from '../../host/page/report/report.js';
+import { openStore } from '../../host/store/open.js';
+import { HandClock } from '../support/hand_clock.js';
 import { needTool } from '../support/need.js';
 import { tempFolder } from '../support/program.js';
 import { QUICK, sweptRecord, teaselGeometry } from './report_record.js';
@@ -21,15 +26,19 @@ import { QUICK, sweptRecord, teaselGeometry } from './report_record.js';
 const folder = tempFolder();
 const db = join(folder, 'bench.db');
 const geometry = join(folder, 'engine.json');
+const notes: string[] = [];
 let swept: ReturnType<typeof sweptRecord>;
 
 /** The command as main.ts has it, in this process. */
 async function asked(words: readonly string[], json = false): Promise<string> {
   let out = '';
-  const output = createOutput(json, (text) => void (out += text), () => undefined);
+  const output = createOutput(json, (text) => void (out += text), (text) => void notes.push(text));
+  notes.length = words.includes('--keep') ? notes.length : 0;
   const program = new Command('smallbrake').exitOverride().configureOutput({ writeErr: () => undefined });
   addCurve(program, output);
   addHeat(program, output);
+  addPoints(program, output);
+  addResults(program, output);
   addReport(program, output);
   await program.parseAsync(['node', 'smallbrake', ...words, '--db', db, ...QUICK]);
   return out;
@@ -75,6 +84,44 @@ describe('from the record to curve, heat and report', { timeout: 120_000 }, () =
     }
     writeFileSync(join(folder, 'bad.json'), '{"kind": "delta"}');
     await expect(asked(['heat', '1', '--geometry', join(folder, 'bad.json')])).rejects.toThrow('kind is "delta"');
+  });
+
+  it('keeps points, curve and heat of a run, and renews them all with their settings when a calibration is corrected', async () => {
+    const rows = <T>(sql: string): T[] => {
+      const file = new DatabaseFile(db, { readonly: true });
+      try {
+        return file.prepare(sql).all() as T[];
+      } finally {
+        file.close();
+      }
+    };
+    const curve = JSON.parse(await asked(['curve', '1', '--leave-out', '2: the brake was touched', '--keep'], true)) as { peak_power_W: PlainValue };
+    await asked(['points', 'wool sweep', '--keep']);
+    await asked(['heat', '1', '--geometry', geometry, '--keep']);
+    expect(notes).toMatchObject([/^kept: the curve \(reduction 1\)\n$/, /^kept: \d+ points \(reduction 2\)\n$/, /^kept: \d+ heat balances \(reduction 3\)\n$/].map((text) => expect.stringMatching(text) as unknown));
+    const [kept] = rows<{ peak_power_W: number; U95_peak_power_W: number; stale: number; points: number }>('SELECT * FROM curves');
+    expect(kept).toMatchObject({ peak_power_W: curve.peak_power_W.value, U95_peak_power_W: curve.peak_power_W.U95, stale: 0 });
+    const points = rows<{ power_W: number; revolutions: number; discarded: number }>('SELECT * FROM points WHERE NOT superseded');
+    expect(points).toHaveLength((kept?.points ?? 0) + 1);
+    expect(rows('SELECT * FROM heat WHERE NOT superseded AND beale_number > 0 AND heat_in_W > 100')).toHaveLength(points.length);
+    await expect(asked(['points', '--last', '5min', '--keep'])).rejects.toThrow(/needs a run/);
+
+    // The arm was longer by 5 % than it was told: power rises by as much.
+    const store = openStore(db, { clock: new HandClock() });
+    const load = store.records.calibrations.at(1, 'load', { boot_id: 1, tick: 1 });
+    if (load === null || !('coefficients' in load.model) || !('arm_m' in load.model)) throw new Error('no load model');
+    store.records.calibrations.keep({ ...load, model: { ...load.model, coefficients: load.model.coefficients.map((c) => c / 1.05) }, author: 'tester', remark: 'arm measured again', replaces: load.cal_id });
+    store.close();
+    expect(rows('SELECT * FROM points WHERE stale AND NOT superseded')).toHaveLength(points.length);
+    const [renewed] = await renewResults({ db });
+    expect(renewed?.reductions.map((r) => [r.kind, r.stale])).toEqual([['curve', false], ['points', false], ['heat', false]]);
+    const [anew] = rows<{ peak_power_W: number; points: number; author: string }>('SELECT * FROM curves WHERE NOT superseded');
+    expect(anew?.points).toBe(kept?.points);
+    expect((anew?.peak_power_W ?? 0) / (kept?.peak_power_W ?? 1)).toBeCloseTo(1.05, 2);
+    expect(rows('SELECT * FROM heat WHERE NOT superseded AND beale_number > 0')).toHaveLength(points.length);
+    expect(rows('SELECT * FROM points')).toHaveLength(2 * points.length);
+    expect(await renewResults({ db })).toEqual([]);
+    expect(await asked(['results', 'keep', '1'])).toMatch(/kept: \d+ points .*, the curve .*, \d+ heat balances/);
   });
 
   it('writes one page that needs nothing from elsewhere and says all that a sheet must', async () => {

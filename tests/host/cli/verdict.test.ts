@@ -97,7 +97,7 @@ describe('the command verdict', () => {
     expect(told.look).toMatchObject({ look: 1, again: true, extra: 0 });
     expect(told.simulated).toBe(true);
     const store = openStore(file, { clock: new HandClock() });
-    const [kept] = store.results.verdicts();
+    const [kept] = store.reductions.verdicts();
     store.close();
     expect(kept).toMatchObject({ measure: 'peak_power_W', word: 'cannot_tell', runs_a: 2, runs_b: 2, look: 1, run_ids: [1, 4, 2, 3] });
     expect((kept?.more as { looks: unknown[] }).looks).toHaveLength(1);

@@ -56,6 +56,12 @@ export interface CurveDraft extends Judged {
 export interface HeatDraft extends Stretch, Judged {
   readonly fault: string | null;
 }
+/** Of one run; what is not there is left as it was. */
+export interface RunDrafts {
+  readonly points?: readonly PointDraft[];
+  readonly curve?: CurveDraft;
+  readonly heat?: readonly HeatDraft[];
+}
 export interface VerdictDraft {
   readonly build_a: number;
   readonly build_b: number;
@@ -81,6 +87,20 @@ interface Header {
 export type Kept<Draft> = Draft & Header & { readonly id: number };
 
 type Kind = 'points' | 'curve' | 'heat' | 'verdict';
+export type RunKind = Exclude<Kind, 'verdict'>;
+
+/** A working out of a run that stands. */
+export interface Standing {
+  readonly reduction_id: number;
+  readonly kind: RunKind;
+  readonly run_id: number;
+  /** As it was kept. */
+  readonly settings: unknown;
+  /** Points or balances; 1 for a curve. */
+  readonly rows: number;
+  /** A calibration that it used was corrected or retired since. */
+  readonly stale: boolean;
+}
 interface HeaderRow {
   readonly reduction_id: number;
   readonly settings: string;
@@ -105,7 +125,7 @@ const JSONS = ['said', 'more', 'run_ids'] as const;
  * What reductions say. Rows are added: working a run out anew takes the place of what was said before, and both stay. Reading gives
  * what stands now.
  */
-export class Results {
+export class Reductions {
   readonly #db: Database;
   readonly #clock: Clock;
 
@@ -129,6 +149,16 @@ export class Results {
     return this.#keep('verdict', null, used, [verdict]);
   }
 
+  /** What one working out of a run says, all of it or nothing. @throws RECORD_REFUSED, FILE_READ_ONLY */
+  keepRun(run_id: number, used: Used, { points, curve, heat }: RunDrafts): Standing[] {
+    keep(this.#db, () => {
+      if (points !== undefined) this.keepPoints(run_id, used, points);
+      if (curve !== undefined) this.keepCurve(run_id, used, curve);
+      if (heat !== undefined) this.keepHeat(run_id, used, heat);
+    });
+    return this.standing().filter((s) => s.run_id === run_id);
+  }
+
   /** null: never worked out. */
   points(run_id: number): Kept<PointDraft>[] | null {
     return this.#read<PointDraft>('points', run_id);
@@ -138,6 +168,19 @@ export class Results {
   }
   heat(run_id: number): Kept<HeatDraft>[] | null {
     return this.#read<HeatDraft>('heat', run_id);
+  }
+  /** All of runs that stand, oldest first. */
+  standing(): Standing[] {
+    const rows = (kind: RunKind): string => `WHEN '${kind}' THEN (SELECT count(*) FROM ${tables[kind].table} x WHERE x.reduction_id = d.reduction_id)`;
+    return this.#db
+      .prepare<[], Omit<Standing, 'settings' | 'stale'> & { settings: string; stale: 0 | 1 }>(
+        `SELECT d.reduction_id, d.kind, d.run_id, d.settings, CASE d.kind ${rows('points')} ${rows('curve')} ${rows('heat')} END AS rows,
+           EXISTS (SELECT 1 FROM json_each(d.cal_ids) u JOIN calibration k ON k.cal_id = u.value
+             WHERE k.retired_utc_us IS NOT NULL OR EXISTS (SELECT 1 FROM calibration v WHERE v.replaces = k.cal_id AND v.retired_utc_us IS NULL)) AS stale
+         FROM reduction d WHERE d.run_id IS NOT NULL AND d.superseded_by IS NULL ORDER BY d.reduction_id`,
+      )
+      .all()
+      .map((d) => ({ ...d, settings: JSON.parse(d.settings) as unknown, stale: d.stale === 1 }));
   }
   /** Those that stand, oldest first. */
   verdicts(): Kept<VerdictDraft>[] {
