@@ -15,4 +15,6 @@ export default tseslint.config(
       'no-console': 'error',
     },
   },
+  // What runs in the browser has another library of types.
+  { files: ['host/page/src/**/*.ts'], languageOptions: { parserOptions: { project: './host/page/tsconfig.json', tsconfigRootDir: import.meta.dirname } } },
 );

@@ -1,0 +1,48 @@
+type Child = Node | string | null;
+type Props = Readonly<Record<string, string | number | boolean | null>>;
+
+/** An element with attributes and children. Text only ever becomes a text node; null and false leave an attribute out. */
+export function h<K extends keyof HTMLElementTagNameMap>(tag: K, props: Props = {}, ...children: readonly Child[]): HTMLElementTagNameMap[K] {
+  const node = document.createElement(tag);
+  attributes(node, props);
+  node.append(...children.filter((c) => c !== null));
+  return node;
+}
+
+const SVG = 'http://www.w3.org/2000/svg';
+
+export function s<K extends keyof SVGElementTagNameMap>(tag: K, props: Props = {}, ...children: readonly Child[]): SVGElementTagNameMap[K] {
+  const node = document.createElementNS(SVG, tag);
+  attributes(node, props);
+  node.append(...children.filter((c) => c !== null));
+  return node;
+}
+
+export function attributes(node: Element, props: Props): void {
+  for (const [name, value] of Object.entries(props)) {
+    if (value === null || value === false) node.removeAttribute(name);
+    else node.setAttribute(name, value === true ? '' : String(value));
+  }
+}
+
+/** Nothing is touched where nothing changed: a screen reader would say it again. */
+export function put(node: Node, text: string): void {
+  if (node.textContent !== text) node.textContent = text;
+}
+
+export function shown(node: HTMLElement, yes: boolean): void {
+  if (node.hidden === yes) node.hidden = !yes;
+}
+
+/** @returns ends it */
+export function on<K extends keyof HTMLElementEventMap>(node: HTMLElement, event: K, act: (event: HTMLElementEventMap[K]) => void): () => void {
+  node.addEventListener(event, act);
+  return () => node.removeEventListener(event, act);
+}
+
+/** A button large enough for a gloved finger. */
+export function button(text: string, act: () => void, props: Props = {}): HTMLButtonElement {
+  const node = h('button', { type: 'button', ...props }, text);
+  node.addEventListener('click', act);
+  return node;
+}

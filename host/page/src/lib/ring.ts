@@ -1,0 +1,24 @@
+/** The last minutes of some values, for a page that was there. Pure. */
+
+export interface Sample {
+  readonly t_s: number;
+  /** null: not measured, a gap. */
+  readonly values: readonly (number | null)[];
+}
+
+/** A longer silence is a gap: nothing is drawn over it. */
+export const GAP_s = 1.6;
+
+/** The samples with one of nothing where they were silent; oldest first, none older than keep_s before the newest. */
+export function grown(before: readonly Sample[], sample: Sample, keep_s: number): Sample[] {
+  const last = before.at(-1);
+  if (last !== undefined && sample.t_s <= last.t_s) return before as Sample[];
+  const gap: Sample[] = last !== undefined && sample.t_s - last.t_s > GAP_s ? [{ t_s: last.t_s + 0.5, values: sample.values.map(() => null) }] : [];
+  const from = before.findIndex((b) => b.t_s >= sample.t_s - keep_s);
+  return [...(from < 0 ? [] : before.slice(from)), ...gap, sample];
+}
+
+/** One column a value, as a plot takes it: times first. */
+export function columns(samples: readonly Sample[], n: number): [number[], ...(number | null)[][]] {
+  return [samples.map((x) => x.t_s), ...Array.from({ length: n }, (_, i) => samples.map((x) => x.values[i] ?? null))];
+}

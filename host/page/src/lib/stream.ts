@@ -1,0 +1,102 @@
+import { after, elapsed_ms, every } from './clock.js';
+import { freshness, retry_ms } from './stale.js';
+import type { Freshness } from './stale.js';
+
+export interface StreamMessage {
+  readonly v: number;
+  readonly channel: string;
+  readonly simulated?: boolean | null;
+  readonly value: unknown;
+}
+
+export interface StreamEvents {
+  readonly message: (message: StreamMessage) => void;
+  readonly freshness: (freshness: Freshness) => void;
+  /** Connected, again or for the first time: what was missed is to be asked for. */
+  readonly opened: () => void;
+  readonly boardLive: () => boolean;
+}
+
+const LOOK_ms = 250;
+/** A connection from which nothing comes for this long is asked whether it is one. */
+const DOUBT_ms = 5000;
+
+/** One WebSocket. A hidden page lets go of it: it would be flooded with old values when it is shown again. */
+export function followStream(events: StreamEvents): void {
+  let socket: WebSocket | null = null;
+  let connected = false;
+  let ever = false;
+  let tries = 0;
+  let heard_ms = elapsed_ms();
+  let doubted = false;
+  let cancel = (): void => undefined;
+
+  const tell = (): void => events.freshness(freshness({ connected, ever, silent_ms: elapsed_ms() - heard_ms, board_live: events.boardLive() }));
+
+  const open = (): void => {
+    cancel();
+    if (socket !== null || document.hidden) return;
+    const mine = new WebSocket(`${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/stream`);
+    socket = mine;
+    mine.onopen = () => {
+      connected = true;
+      tries = 0;
+      heard_ms = elapsed_ms();
+      events.opened();
+      tell();
+    };
+    mine.onmessage = ({ data }: MessageEvent<string>) => {
+      heard_ms = elapsed_ms();
+      ever = true;
+      doubted = false;
+      events.message(JSON.parse(data) as StreamMessage);
+    };
+    mine.onclose = () => gone(mine);
+  };
+
+  const gone = (mine: WebSocket): void => {
+    if (socket !== mine) return;
+    socket = null;
+    connected = false;
+    tell();
+    if (!document.hidden) cancel = after(retry_ms(tries++, Math.random()), open);
+  };
+
+  const drop = (): void => {
+    const mine = socket;
+    mine?.close();
+    if (mine !== null) gone(mine);
+  };
+
+  const look = (): void => {
+    tell();
+    if (!connected || doubted || elapsed_ms() - heard_ms < DOUBT_ms) return;
+    doubted = true;
+    // A phone that woke up in another network has a socket that will never say so. 503 is an answer too: no board is live.
+    fetch('/health', { cache: 'no-store', signal: AbortSignal.timeout(DOUBT_ms) }).then(
+      () => {
+        if (!events.boardLive()) heard_ms = elapsed_ms();
+        else if (elapsed_ms() - heard_ms > DOUBT_ms) drop();
+        doubted = false;
+      },
+      () => {
+        doubted = false;
+        drop();
+      },
+    );
+  };
+
+  document.addEventListener('visibilitychange', () => {
+    if (document.hidden) drop();
+    else {
+      tries = 0;
+      open();
+    }
+  });
+  window.addEventListener('online', () => {
+    tries = 0;
+    open();
+  });
+  every(LOOK_ms, look);
+  open();
+}

@@ -1,0 +1,40 @@
+import { get, keepToken } from './lib/api.js';
+import { onPad } from './lib/keys.js';
+import { followStream } from './lib/stream.js';
+import { screenOf, screenTitles } from './router.js';
+import type { Screen, ScreenName } from './router.js';
+import { makeFrame } from './frame.js';
+import { buildsScreen } from './screens/builds/screen.js';
+import { calibrateScreen } from './screens/calibrate/screen.js';
+import { nowScreen } from './screens/now/screen.js';
+import { phoneScreen } from './screens/phone/screen.js';
+import { runsScreen } from './screens/runs/screen.js';
+import { accessOf } from './lib/access.js';
+import { change, setFreshness, state, take } from './state.js';
+
+const makers: Readonly<Record<ScreenName, (rest: string) => Screen>> = {
+  now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, phone: phoneScreen,
+};
+
+keepToken();
+const frame = makeFrame();
+document.getElementById('page')?.append(frame.node);
+
+let screen: Screen | null = null;
+const go = (): void => {
+  const { name, rest } = screenOf(location.hash);
+  screen?.leave();
+  screen = makers[name](rest);
+  frame.show(name, screen.node);
+  document.title = `${state().simulated === true ? 'SIMULATED \u2013 ' : ''}${screenTitles[name]} \u2013 smallbrake`;
+};
+window.addEventListener('hashchange', go);
+onPad((key) => screen?.key?.(key) ?? false);
+go();
+
+followStream({
+  message: take,
+  freshness: setFreshness,
+  boardLive: () => state().health?.status === 'live',
+  opened: () => void get<unknown>('/api/access').then((answer) => change({ access: accessOf(answer, location.hostname) })),
+});
