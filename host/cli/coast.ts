@@ -17,7 +17,7 @@ import type { Quantity } from '../sense/uncertainty/quantity.js';
 import { coastData, coastsText, ladderText } from './coast_text.js';
 import type { ListedCoast } from './coast_text.js';
 import type { Output } from './output.js';
-import { collect } from './record_desk.js';
+import { collect, onRecord } from './record_desk.js';
 import { addSpanOptions, spansAsked } from './span_asked.js';
 import type { SpanOptions } from './span_asked.js';
 
@@ -45,7 +45,7 @@ export function addCoast(program: Command, output: Output): void {
   const group = addSpanOptions(program.command('coast'))
     .argument('[run]', 'name or number of a run, or last; without one, as --from, --to or --last say')
     .description('find the coast-downs of a part of the record, brake off and heat off, and give friction torque over speed')
-    .option('--inertia <kgm2>', 'of all that turns: friction torque is worked out with it')
+    .option('--inertia <kgm2>', 'of all that turns: friction torque is worked out with it (default: inertia_kgm2 as it was entered before)')
     .option('--u <kgm2>', 'its standard uncertainty; needed with --inertia')
     .option('--set <name=value>', `another limit: ${Object.keys(coastRows).join(', ')}`, collect, []);
   group.action((run: string | undefined, options: Options) => {
@@ -67,10 +67,15 @@ export function addCoast(program: Command, output: Output): void {
     .option('--bare <n>', 'number of the coast-down without the ring, as the list has it', '1')
     .option('--ringed <n>', 'number of that with it', '2')
     .option('--threads <kg,m,m,s>', 'mass, radius of the three threads, their length, time of one full swing')
-    .action((run: string | undefined, _words: unknown, command: Command) => {
-      const inertia = inertiaAsked(command.optsWithGlobals<InertiaOptions>(), run);
+    .option('--keep', 'enter it, as inertia_kgm2 from now on: points and coast-downs use it')
+    .action(async (run: string | undefined, _words: unknown, command: Command) => {
+      const options = command.optsWithGlobals<InertiaOptions & { keep?: boolean }>();
+      const inertia = inertiaAsked(options, run);
       const { U95, u } = told(inertia);
-      output.data({ inertia_kgm2: told(inertia) }, `inertia ${inertia.value.toPrecision(5)} +- ${U95.toPrecision(2)} kg m2 (95 %); next: coast --inertia ${inertia.value.toPrecision(5)} --u ${u.toPrecision(2)}`);
+      const next = options.keep === true ? 'kept as inertia_kgm2 from now on' : `next: --keep, or coast --inertia ${inertia.value.toPrecision(5)} --u ${u.toPrecision(2)}`;
+      const remark = options.threads === undefined ? `by coast-downs with and without a ring${run === undefined ? '' : `, run ${run}`}` : `on three threads: ${options.threads}`;
+      if (options.keep === true) await onRecord(options, 'entered', { entries: [{ name: 'inertia_kgm2', value: inertia.value, u }], remark });
+      output.data({ inertia_kgm2: told(inertia), kept: options.keep === true }, `inertia ${inertia.value.toPrecision(5)} +- ${U95.toPrecision(2)} kg m2 (95 %); ${next}`);
     });
 
   const steps = group.command('ladder').description('coast-downs of an engine that is put together step by step, and what each step adds to friction');
@@ -83,7 +88,7 @@ export function addCoast(program: Command, output: Output): void {
       if (run === undefined) return [];
       const [first] = coastsAsked(options, run).listed;
       if (first === undefined) throw fail('COAST_UNFIT', { why: `run ${run} has none`, todo: `see smallbrake coast ${run}` });
-      if (first.friction === null) throw fail('WRONG_USE', { word: 'ladder', why: 'needs --inertia and --u: differences are of torque' });
+      if (first.friction === null) throw fail('WRONG_USE', { word: 'ladder', why: 'needs --inertia and --u, or inertia_kgm2 entered before: differences are of torque' });
       return [{ rung, friction: first.friction, simulated: first.span.simulated }];
     });
     const all = ladder(found);
@@ -113,8 +118,9 @@ function coastsAsked(options: Options, run: string | undefined): { readonly list
   const rejected: { span: Span; no: NoCoast }[] = [];
   for (const { span, knowledge } of spansAsked(options, run)) {
     const found = findCoasts(span, knowledge, settings);
+    const turning = inertia ?? knowledge.inertia_kgm2 ?? null;
     for (const coast of found.coasts) {
-      const friction = inertia === null ? null : frictionOf(coast.slowing, inertia, `coast-down, boot ${coast.boot_id}, tick ${coast.tick_from}`, tickOf(span));
+      const friction = turning === null ? null : frictionOf(coast.slowing, turning, `coast-down, boot ${coast.boot_id}, tick ${coast.tick_from}`, tickOf(span));
       listed.push({ n: listed.length + 1, span, coast, friction });
     }
     rejected.push(...found.rejected.map((no) => ({ span, no })));

@@ -32,7 +32,7 @@ export function coastsText(listed: readonly ListedCoast[], rejected: readonly { 
     ...listed.flatMap(({ n, coast }) => coast.warnings.map((w) => wrapped(`${n}) ${w}`))),
     ...rejected.map(({ span, no }) => wrapped(`none at ${timeText(span, no.tick_from)}, ${no.from_rpm.toFixed(0)} to ${no.to_rpm.toFixed(0)} rev/min: ${no.why}`)),
     ...listed.flatMap((l) => (l.friction === null ? [] : frictionText(l.n, l.friction))),
-    ...(listed.length > 0 && listed.every((l) => l.friction === null) ? ['friction torque: tell the inertia with --inertia KGM2 --u KGM2, or measure it: coast inertia'] : []),
+    ...(listed.length > 0 && listed.every((l) => l.friction === null) ? ['friction torque: tell the inertia with --inertia KGM2 --u KGM2, or measure it: coast inertia --keep'] : []),
   ].join('\n');
 }
 

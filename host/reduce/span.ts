@@ -91,4 +91,6 @@ export interface Knowledge {
   readonly entered: readonly Entered[];
   /** Of all that turns, in kg m2; null or absent: not known. */
   readonly inertia_kgm2?: Quantity | null;
+  /** What whoever gathered this would have seen to, in words. */
+  readonly warnings?: readonly string[];
 }

@@ -7,7 +7,11 @@ import type { KeptCalibration } from './records/calibrations.js';
 import { enteredNames } from '../sense/entered.js';
 import type { EnteredName } from '../sense/entered.js';
 import type { Sheet } from '../sense/sheet.js';
+import { known } from '../sense/uncertainty/quantity.js';
+import type { Quantity } from '../sense/uncertainty/quantity.js';
+import { buildInUseSql } from './ledger/in_use.js';
 import type { Records } from './records/index.js';
+import type { KeptEntry } from './records/told.js';
 import type { KeptCheck, KeptZero } from './records/zeros.js';
 
 /** Where in the record: one stretch of one boot, both ends in it. */
@@ -56,6 +60,10 @@ export interface RecordedKnowledge {
   readonly checks: readonly KeptCheck[];
   readonly sheet: Sheet;
   readonly entered: readonly { readonly entered_id: number; readonly name: EnteredName; readonly value: number; readonly u: number; readonly unit: string; readonly age_s: number }[];
+  /** As it was entered last before; null: never. */
+  readonly inertia_kgm2: Quantity | null;
+  /** What to see to, in words. */
+  readonly warnings: readonly string[];
 }
 
 /** Earlier edges give the shaft's rhythm, later conversions stand for the last turn. */
@@ -122,6 +130,7 @@ export class Spans {
       return found === null ? [] : [[channel, found]];
     })) as RecordedKnowledge['calibrations'];
     const load = held.load?.cal_id;
+    const inertia = utc_us === null ? null : told.entryAt(rig_id, 'inertia_kgm2', utc_us);
     // A zero under another calibration may be of another cell: it says nothing of this one.
     const ofThisCell = (z: KeptZero): boolean => z.retired_utc_us === null && calibrations.at(rig_id, 'load', z)?.cal_id === load;
     return {
@@ -132,10 +141,33 @@ export class Spans {
       checks: zeros.listChecks(rig_id).filter((c) => c.retired_utc_us === null),
       sheet: told.sheet(rig_id),
       entered: utc_us === null ? [] : enteredNames.flatMap((name) => {
-        const entry = told.entryAt(rig_id, name, utc_us);
+        const entry = this.#entryFor(rig_id, name, utc_us);
         return entry === null ? [] : [{ entered_id: entry.entered_id, name, value: entry.value, u: entry.u, unit: entry.unit, age_s: (utc_us - entry.utc_us) / 1e6 }];
       }),
+      inertia_kgm2: inertia === null ? null : known(inertia.value, 'kgm2', inertia.u, { id: `entered ${inertia.entered_id}: inertia_kgm2`, says: 'inertia of what turns', kind: 'systematic' }),
+      warnings: inertia !== null && this.#rebuilt(inertia, place) ? [`inertia_kgm2 was entered of another build (entry ${inertia.entered_id}): measure it again if what turns was changed`] : [],
     };
+  }
+
+  /** The last that applied; of a burner what it weighed when it was weighed again, and of its fuel also what was looked up later. */
+  #entryFor(rig_id: number, name: EnteredName, utc_us: number): KeptEntry | null {
+    const { told } = this.#records;
+    const standing = (of: EnteredName): KeptEntry[] => told.entries(rig_id, of).filter((e) => e.retired_utc_us === null);
+    const last = told.entryAt(rig_id, name, utc_us);
+    if (name === 'fuel_LHV_MJ_kg') return last ?? standing(name)[0] ?? null;
+    if (name !== 'fuel_out_g') return last;
+    const filled = told.entryAt(rig_id, 'fuel_in_g', utc_us);
+    if (filled === null) return last;
+    const refilled = standing('fuel_in_g').find((e) => e.utc_us > utc_us)?.utc_us ?? Infinity;
+    const since = standing(name).filter((e) => e.utc_us > filled.utc_us && e.utc_us < refilled);
+    return since.find((e) => e.utc_us >= utc_us) ?? since.at(-1) ?? last;
+  }
+
+  /** The engine was another build then. */
+  #rebuilt({ boot_id, tick }: KeptEntry, place: { readonly boot_id: number; readonly tick: number }): boolean {
+    if (boot_id === null || tick === null) return false;
+    const [a, b] = [[boot_id, tick], [place.boot_id, place.tick]].map(([boot, at]) => this.#db.prepare<object, number | null>(`SELECT ${buildInUseSql('@boot', '@at')}`).pluck(true).get({ boot, at }) ?? null);
+    return a !== b;
   }
 
   #clock(boot_id: number, tick_from: number, tick_to: number, nominal: number): Pick<RecordedSpan, 'us_per_tick' | 'u_us_per_tick' | 'from_utc_us'> {

@@ -90,7 +90,7 @@ export function spanValues(span: Span, knowledge: Knowledge): Values {
     zero_says: load.zero_says,
     verified: load.verified,
     lacks: load.lacks,
-    warnings: [...load.aliasing.map((a) => a.says), ...unmentioned(named)],
+    warnings: [...load.aliasing.map((a) => a.says), ...unmentioned(named), ...(knowledge.warnings ?? [])],
     cites: {
       cal_ids: USED.flatMap((c) => knowledge.calibrations[c]?.cal_id ?? []),
       zero_ids: load.zero_ids,
