@@ -1,9 +1,10 @@
+import { makeAlarmBanner } from './lib/alarm_banner.js';
 import { attributes, button, h, put, shown } from './lib/dom.js';
 import { makeSettings } from './lib/settings.js';
 import { screenNames, screenTitles } from './router.js';
 import type { ScreenName } from './router.js';
 import { cautions } from './lib/cautions.js';
-import { subscribe } from './state.js';
+import { change, subscribe } from './state.js';
 import { stateLine } from './state_line.js';
 
 /** What stands around every screen: the head with its stamp, the way to the other screens, the line of the link, the cautions. */
@@ -22,8 +23,10 @@ export function makeFrame(): { readonly node: HTMLElement; readonly show: (name:
     h('div', { class: 'tools' }, button('Units, light', () => settings.showModal()), button('Cautions', () => advice.showModal(), { class: 'caution' })),
   );
   const place = h('main', { id: 'screen' });
-  const node = h('div', { class: 'frame' }, head, place, advice, settings);
+  const alarms = makeAlarmBanner(() => change({}));
+  const node = h('div', { class: 'frame' }, head, alarms.node, place, advice, settings);
 
+  subscribe(alarms.draw);
   subscribe((state) => {
     shown(stamp, state.simulated === true);
     node.classList.toggle('simulated', state.simulated === true);

@@ -1,3 +1,4 @@
+import '../style/alarm.css';
 import type { PageState } from '../page_state.js';
 import { post } from './api.js';
 import { bannerOf, soundNote } from './alarm_view.js';
@@ -18,7 +19,7 @@ export function makeAlarmBanner(redraw: () => void): { readonly node: HTMLElemen
   let drawn = '';
 
   const note = h('p', { class: 'sound-off', role: 'status', hidden: true });
-  const head = h('h2', {});
+  const head = h('h2', { role: 'alert' });
   const list = h('ol', {});
   const states = h('p', { class: 'still-hot', role: 'status', hidden: true });
   const advises = h('p', { class: 'advises' });
@@ -34,7 +35,7 @@ export function makeAlarmBanner(redraw: () => void): { readonly node: HTMLElemen
     quiet_until_ms = elapsed_ms() + LOST_QUIET_ms;
     redraw();
   });
-  const alarm = h('section', { class: 'alarm', role: 'alert', 'aria-label': 'Alarms', hidden: true }, head, list, h('div', { class: 'acts' }, acknowledge, mute, unmute), said, advises);
+  const alarm = h('section', { class: 'alarm', 'aria-label': 'Alarms', hidden: true }, head, list, h('div', { class: 'acts' }, acknowledge, mute, unmute), said, advises);
   const node = h('div', { class: 'alarms' }, note, alarm, states, lost);
 
   return {

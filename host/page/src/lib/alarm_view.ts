@@ -27,12 +27,12 @@ export interface Banner {
   readonly advises: string;
 }
 
-const names: Readonly<Record<string, string>> = {
+export const alarmNames: Readonly<Record<string, string>> = {
   hot_end: 'hot end', coolant_out: 'coolant out', coolant_rise: 'coolant rise', no_flow: 'no flow', over_speed: 'over-speed', stall_hot: 'stopped while hot',
   hot_sensor: 'hot end sensor', coolant_in_sensor: 'coolant in sensor', coolant_out_sensor: 'coolant out sensor', skin_sensor: 'skin sensor', flow_sensor: 'flow meter',
   load_cell: 'load cell', board_silent: 'board silent', record: 'not recorded', couple_poles: 'thermocouple poles', coolant_swapped: 'coolant sensors swapped', torque_sign: 'torque below nothing',
 };
-export const alarmName = (name: string): string => names[name] ?? name.replaceAll('_', ' ');
+export const alarmName = (name: string): string => alarmNames[name] ?? name.replaceAll('_', ' ');
 
 function stateOf({ present, acknowledged, quiet_s, raised_utc_us }: AlarmView): string {
   const words = [`since ${clockText(raised_utc_us)}`];
