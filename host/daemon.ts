@@ -17,6 +17,7 @@ import { leash_us, startTwin } from './link/twin_process.js';
 import type { TwinOptions, TwinProcess } from './link/twin_process.js';
 import { promised } from './promised.js';
 import { forkTo, serveAt, setMagnets } from './road.js';
+import { Access } from './serve/access.js';
 import { GuideDesk } from './serve/guide_desk.js';
 import { makeGuide } from './serve/guide_maker.js';
 import { buildApp } from './serve/http.js';
@@ -24,6 +25,8 @@ import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
 import { LiveBench } from './serve/live.js';
 import { WatchDesk } from './serve/watch_desk.js';
+import { WorkDesk } from './serve/work_desk.js';
+import type { Runner } from './serve/work_desk.js';
 import { keepCounting } from './serve/wear_job.js';
 import { openStore } from './store/open.js';
 import type { Store } from './store/store.js';
@@ -46,6 +49,14 @@ export interface DaemonOptions {
   readonly twinFile: string;
   /** Where word of its address is left. */
   readonly servedFile: string;
+  /** Folder of the built page. */
+  readonly page: string;
+  /** With it something may be changed from another machine; null: nothing can. */
+  readonly token: string | null;
+  /** How others of the network reach what is bound there; null: they do not. */
+  readonly networkUrl: (address: string, port: number) => string | null;
+  /** Runs a command of this program beside the daemon. */
+  readonly runner: Runner;
   readonly version: string;
   /** For people, a sentence at a time. */
   readonly note: (sentence: string) => void;
@@ -53,6 +64,8 @@ export interface DaemonOptions {
 
 export interface Daemon {
   readonly served: Served;
+  /** For others of this network; null: only this machine reaches it. */
+  readonly links: { readonly watch: string; readonly mark: string } | null;
   /** Settles when it cannot go on by itself. */
   readonly broken: Promise<SmallbrakeError>;
   /** Ends everything, the record last. */
@@ -118,8 +131,21 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
         stuck: breakage.resolve,
       },
     });
-    app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, changes: { setting: (wish) => link.setting(wish) }, guide, records: { store, author: author(), now_us: () => clock.wall_us() }, watch });
+    const access = new Access({ token: options.token, clock: systemClock });
+    app = buildApp({
+      bench: reader,
+      clock: systemClock,
+      host: options.listen.host,
+      changes: { setting: (wish) => link.setting(wish) },
+      guide,
+      records: { store, author: author(), now_us: () => clock.wall_us() },
+      watch,
+      work: new WorkDesk(options.runner, systemClock),
+      access,
+      page: options.page,
+    });
     const served = await serveAt(app, options.listen);
+    access.url = options.networkUrl(served.address, served.port);
     leaveWord(options.servedFile, { url: served.url, pid: process.pid });
 
     if (twin !== null) {
@@ -140,7 +166,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     link.start();
     watch.start();
     const stopCounting = keepCounting(store, clock);
-    return { served, broken: breakage.promise, stop: () => stopAll({ stopCounting, watch, link, recorder, twin, app, reader, store }, options) };
+    return { served, links: access.links, broken: breakage.promise, stop: () => stopAll({ stopCounting, watch, link, recorder, twin, app, reader, store }, options) };
   } catch (thrown) {
     await recorder?.close();
     await twin?.stop();

@@ -19,3 +19,6 @@ export const twinFileOf = (dbFile: string): string => `${dbFile}.twin.json`;
 
 /** Where the daemon leaves word of its address, for commands that know only the record. */
 export const servedFileOf = (dbFile: string): string => `${dbFile}.served.json`;
+
+/** The token of the bench: one for all records of a user. */
+export const tokenFileOf = (folder: string): string => join(folder, 'token');

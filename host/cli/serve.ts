@@ -1,15 +1,20 @@
-import { resolve } from 'node:path';
+import { join, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
 
 import type { Command } from 'commander';
 
 import { systemClock } from '../clock.js';
 import { startDaemon } from '../daemon.js';
 import type { Daemon } from '../daemon.js';
+import { isLoopback } from '../serve/guard.js';
 import { packageRoot } from '../package_root.js';
 import type { Output } from './output.js';
-import { dataFolder, servedFileOf, twinFileOf } from './places.js';
+import { linksText, networkUrl } from './links.js';
+import { dataFolder, servedFileOf, tokenFileOf, twinFileOf } from './places.js';
 import { chooseSource } from './source.js';
+import { tokenIn } from './token.js';
 import { DEFAULT_LISTEN, depthOf, listenOf, magnetsOf, seedOf, speedOf } from './values.js';
+import { workRunner } from './work_runner.js';
 
 interface ServeOptions {
   port: string;
@@ -78,15 +83,17 @@ async function serve(options: ServeOptions, output: Output, version: string): Pr
     lockFolder: folder,
     twinFile: twinFileOf(dbFile),
     servedFile: servedFileOf(dbFile),
+    page: join(packageRoot(), 'dist/page'),
+    token: isLoopback(at.host) ? null : tokenIn(tokenFileOf(folder)),
+    networkUrl,
+    runner: workRunner(fileURLToPath(new URL('main.js', import.meta.url)), dbFile),
     version,
     note: output.note,
   });
   const simulated = source.kind === 'twin';
   const { url } = daemon.served;
   output.note(CAUTION);
-  if (!['127.0.0.1', '::1'].includes(daemon.served.address)) {
-    output.note(`Anyone on this network can read the bench at ${url}. Nobody can change anything from there.`);
-  }
+  if (daemon.links !== null) output.note(await linksText(daemon.links));
   output.data({ event: 'listening', url, db: dbFile, simulated }, `listening on ${url}  record ${dbFile}${simulated ? '  SIMULATED' : ''}`);
   return untilTold(daemon, output);
 }

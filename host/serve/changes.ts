@@ -4,7 +4,7 @@ import type { FastifyInstance } from 'fastify';
 import { fail } from '../errors.js';
 import { demandValue, settingNamed } from '../link/board_settings.js';
 import type { SettingAnswer, SettingWish } from '../link/setting_desk.js';
-import { fromThisMachine } from './guard.js';
+import { mayChange } from './guard.js';
 import { settingAnswerSchema, settingWishSchema } from './schemas.js';
 
 const strict = new Ajv({ allowUnionTypes: true });
@@ -32,7 +32,7 @@ export function addChanges(app: FastifyInstance, changes: Changes | null): void 
       // What was not meant exactly so is refused: the framework's own would make a number of a text, and drop a misspelt key.
       validatorCompiler: ({ schema }) => strict.compile(schema as object),
       schema: { body: settingWishSchema, response: { 200: settingAnswerSchema } },
-      onRequest: fromThisMachine,
+      onRequest: mayChange,
     },
     async ({ body }) => {
       const { boot_id, value = null } = body;

@@ -3,6 +3,16 @@ import { isIP } from 'node:net';
 
 import { fail } from '../errors.js';
 import type { SmallbrakeError } from '../errors.js';
+import type { Access } from './access.js';
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    access: Access;
+  }
+}
+
+/** How a program says the token; the page takes it from the part of its address that is never sent. */
+export const TOKEN_HEADER = 'x-smallbrake-token';
 
 export interface Bound {
   /** What the server listens on: an address or a name. */
@@ -59,8 +69,7 @@ function sameOrigin(origin: string, host: string): boolean {
 /** A header comes from anywhere: it is shown short and without control characters. */
 const printable = (text: string): string => text.slice(0, 100).replace(/[^\x20-\x7e]/g, '?');
 
-/** onRequest of every route that changes something: the other end must be on this machine. Host and Origin were asked before. */
-export function fromThisMachine(request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void {
-  const address = (request.socket.remoteAddress ?? 'nobody').replace(/^::ffff:/, '');
-  done(isLoopback(address) ? undefined : fail('CHANGE_REFUSED', { address }));
+/** onRequest of every route that changes something: the other end is on this machine, or has the token. Host and Origin were asked before. */
+export function mayChange(request: FastifyRequest, _reply: unknown, done: (error?: Error) => void): void {
+  done(request.server.access.refusal(request.socket.remoteAddress, request.headers[TOKEN_HEADER]) ?? undefined);
 }

@@ -3,7 +3,7 @@ import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { acts } from '../sense/guide/frame.js';
-import { fromThisMachine } from './guard.js';
+import { mayChange } from './guard.js';
 import type { GuideWish, GuideWork } from './guide_desk.js';
 
 const strict = new Ajv();
@@ -38,7 +38,7 @@ export function addGuide(app: FastifyInstance, guide: GuideWork | null): void {
   };
   const changing = {
     validatorCompiler: ({ schema }: { schema: unknown }) => strict.compile(schema as object),
-    onRequest: fromThisMachine,
+    onRequest: mayChange,
   };
   app.get('/api/guide', () => ({ guide: guide?.state() ?? null }));
   app.post<{ Body: Wish }>('/api/guide/begin', { ...changing, schema: { body: wishSchema } }, ({ body }) => ({

@@ -4,6 +4,7 @@ import type { AddressInfo } from 'node:net';
 
 import type { Clock } from '../clock.js';
 import { SmallbrakeError, fail, reasonOf } from '../errors.js';
+import { Access, addAccess } from './access.js';
 import type { Bench } from './bench.js';
 import { addChanges } from './changes.js';
 import type { Changes } from './changes.js';
@@ -12,6 +13,8 @@ import type { GuideWork } from './guide_desk.js';
 import type { Bound } from './guard.js';
 import { addGuide } from './guide_routes.js';
 import { securityHeaders } from './headers.js';
+import { addHistory } from './history.js';
+import { addPage } from './page.js';
 import type { Desk } from './record_acts.js';
 import { addRecords } from './records.js';
 import { addRoutes } from './routes.js';
@@ -21,6 +24,8 @@ import { Stream } from './stream.js';
 import type { StreamLimits } from './stream.js';
 import type { WatchDesk } from './watch_desk.js';
 import { addWatch } from './watch_routes.js';
+import type { WorkDesk } from './work_desk.js';
+import { addWork } from './work_routes.js';
 
 export interface ServeOptions {
   readonly bench: Bench;
@@ -39,6 +44,12 @@ export interface ServeOptions {
   readonly records?: Desk;
   /** What watches over the bench; without it nothing does. */
   readonly watch?: WatchDesk;
+  /** What works questions out beside the daemon; without it none is. */
+  readonly work?: WorkDesk;
+  /** Who may change something; without it whoever is on this machine. */
+  readonly access?: Access;
+  /** Folder of the built page; without it there is a plain one. */
+  readonly page?: string;
 }
 
 export interface Served {
@@ -73,13 +84,19 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   app.setNotFoundHandler((request) => {
     throw fail('NO_SUCH_PAGE', { path: request.url.slice(0, 100) });
   });
-  app.addHook('preClose', () => stream.close());
-  addRoutes(app, options.bench, () => stream.metrics());
+  app.addHook('preClose', async () => {
+    await Promise.all([stream.close(), options.work?.close()]);
+  });
+  addAccess(app, options.access ?? new Access({ token: null, clock: options.clock }));
+  const paged = options.page !== undefined && addPage(app, options.page);
+  addRoutes(app, options.bench, () => stream.metrics(), !paged);
+  addHistory(app, options.bench);
   addChanges(app, options.changes ?? null);
   addGuide(app, options.guide ?? null);
   addRecords(app, options.records ?? null);
   addLedger(app, options.records ?? null);
   addWatch(app, options.watch ?? null);
+  addWork(app, options.work ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);
   return app;
 }

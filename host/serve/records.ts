@@ -2,7 +2,7 @@ import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
-import { fromThisMachine } from './guard.js';
+import { mayChange } from './guard.js';
 import { recordActs } from './record_acts.js';
 import type { Desk } from './record_acts.js';
 
@@ -114,6 +114,6 @@ export function addRecords(app: FastifyInstance, desk: Desk | null): void {
   };
   for (const route of recordRoutes) {
     app.get(`/api/${route}`, () => readRecord(open(), route) as object);
-    app.post(`/api/${route}`, { onRequest: fromThisMachine, ...(route === 'results' ? { bodyLimit: RESULTS_BODY_bytes } : {}) }, (request) => actOnRecord(open(), route, request.body) as object);
+    app.post(`/api/${route}`, { onRequest: mayChange, ...(route === 'results' ? { bodyLimit: RESULTS_BODY_bytes } : {}) }, (request) => actOnRecord(open(), route, request.body) as object);
   }
 }

@@ -2,7 +2,7 @@ import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
-import { fromThisMachine } from './guard.js';
+import { mayChange } from './guard.js';
 import type { WatchAct, WatchDesk } from './watch_desk.js';
 
 const strict = new Ajv({ allowUnionTypes: true });
@@ -35,5 +35,5 @@ export function addWatch(app: FastifyInstance, desk: WatchDesk | null): void {
     return desk;
   };
   app.get('/api/watch', () => onWatch(open(), null) as object);
-  app.post('/api/watch', { onRequest: fromThisMachine }, (request) => onWatch(open(), request.body ?? {}) as object);
+  app.post('/api/watch', { onRequest: mayChange }, (request) => onWatch(open(), request.body ?? {}) as object);
 }
