@@ -3,7 +3,8 @@ import type { FadeFinding } from '../../../host/reduce/fade/report.js';
 import type { Cause } from '../../../host/reduce/fade/fingerprints.js';
 import type { FadeReading } from '../../../host/reduce/fade/reading.js';
 import { coarseReadings, drawRig } from './coarse.js';
-import { readingsOf, scenarioOf } from './bench.js';
+import { randomStream } from '../../../firmware/twin/world/random.js';
+import { drawMagnets, knowledge, readingsOf, rigChange, scenarioOf } from './bench.js';
 import type { Plain } from './bench.js';
 import { drawCase, groups, without } from './faults.js';
 import type { Case } from './faults.js';
@@ -54,14 +55,19 @@ export function softening(seed: number, power_share: number): number | null {
   return seen.length === 0 ? null : Math.min(...seen.map((m) => m.seen_s)) - ONSET_s;
 }
 
-/** The same case at depth samples: Teasel as in the scenario fade, board, cell and pickup included. */
+/** Earliest and latest onset at depth samples; what comes before `SETTLED_s` is the bench coming to rest. */
+const ONSETS_s = [800, 1400] as const;
+const SETTLED_s = 400;
+
+/** The same case at depth samples, board, cell and pickup included, by the way that a stored run takes; onset drawn as well. */
 export function samplesAnswer(group: (typeof groups)[number], seed: number): Answer | null {
-  const onset_s = 1500;
+  const onset_s = ONSETS_s[0] + (ONSETS_s[1] - ONSETS_s[0]) * randomStream(seed, `onset ${group}`).uniform();
   const drawn = drawCase(group, seed, onset_s);
   const fault = drawn.faults[0];
   const faults = fault === undefined ? [] : [lasting(fault)];
   if (faults.includes(null)) return null;
-  return answerTo(drawn, readingsOf(scenarioOf({ faults }), seed, 300, onset_s + 600));
+  const magnets = drawMagnets(seed);
+  return answerTo(drawn, readingsOf(scenarioOf({ ...rigChange(drawRig(seed), magnets), faults }), seed, SETTLED_s, onset_s + 600, knowledge(magnets)));
 }
 
 function lasting({ kind, t_s, ramp_s, size, angle_deg }: Case['faults'][number]): Plain | null {

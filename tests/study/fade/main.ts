@@ -17,7 +17,7 @@ const began_ms = performance.now();
 
 say(`All is simulated. Seed ${seed}.`);
 if (cases > 0) table(`Causes, ${cases} each, rigs, sizes and ramps drawn, onset at 40 min, one channel missing in ${100 * MISSING_SHARE} %, decided within 10 min.\nSource: channel series of the twin's heat chain and cycle in steps of a second, without board and sensors' quirks.`, (g, i) => coarseAnswer(g, seed + i), cases);
-if (samples > 0) table(`Causes, ${samples} each, scenario fade at depth samples through the host's readings, sizes drawn.`, (g, i) => samplesAnswer(g, seed + 500 + i), samples);
+if (samples > 0) table(`Causes, ${samples} each, rigs, magnets, sizes, ramps and onsets drawn, one channel missing in ${100 * MISSING_SHARE} %, decided within 10 min.\nSource: depth samples, board and sensors included, by the way of a stored run.`, (g, i) => samplesAnswer(g, seed + 500 + i), samples);
 
 if (ramps > 0) {
   for (const share of [0.05, 0.03, 0.01]) {
