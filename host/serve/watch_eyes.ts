@@ -34,8 +34,8 @@ export interface Watched {
 const CONVERTER_mV_per_K = 0.041276;
 /** hardware-notes/coolant.md: 10 kOhm at 25 C and 10 kOhm to the supply; B of the common part. */
 const usual: { readonly curve: ThermistorCurve; readonly divider: Divider } = { curve: curveOfBeta(3950, 10_000), divider: { fixed_ohm: 10_000, fixed_to: 'supply' } };
-/** Beyond this no coolant is, but a wire off or shorted. */
-const WATER_C = { least: -30, most: 130 };
+/** Beyond this it is a wire off or shorted. A jacket that boiled dry is far above 100 C, and is no fault of a sensor. */
+const WATER_C = { least: -30, most: 250 };
 /** Calibrations and words that do not change are looked at once in so long, the torque more rarely still. */
 const RECORD_s = 1;
 const TORQUE_s = 2;

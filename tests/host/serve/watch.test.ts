@@ -112,6 +112,7 @@ describe('the watch over a live bench', () => {
   it.each<[string, (b: Watched) => void, number, string]>([
     ['the hot end over its limit', (b) => (b.hotWord = word(520)), within, 'hot_end warn'],
     ['coolant out over its limit', (b) => (b.ratio = { in: 0.2, out: 0.15 }), within, 'coolant_out alarm'],
+    ['a jacket that boiled dry, at some 170 C', (b) => (b.ratio = { in: 0.57, out: 0.014 }), within, 'coolant_out alarm'],
     ['the flow stopped', (b) => (b.flows = false), 4 + within, 'no_flow alarm'],
     ['the shaft stopped', (b) => (b.turns = false), 0.5 + within, 'stall_hot alarm'],
     ['the couple open', (b) => (b.hotWord = OPEN), within, 'hot_sensor alarm'],
