@@ -10,7 +10,8 @@ import { nowScreen } from './screens/now/screen.js';
 import { phoneScreen } from './screens/phone/screen.js';
 import { runsScreen } from './screens/runs/screen.js';
 import { accessOf } from './lib/access.js';
-import { change, setFreshness, state, take } from './state.js';
+import type { History } from './lib/ring.js';
+import { change, refill, setFreshness, state, STRIP_s, take } from './state.js';
 
 const makers: Readonly<Record<ScreenName, (rest: string) => Screen>> = {
   now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, phone: phoneScreen,
@@ -36,5 +37,10 @@ followStream({
   message: take,
   freshness: setFreshness,
   boardLive: () => state().health?.status === 'live',
-  opened: () => void get<unknown>('/api/access').then((answer) => change({ access: accessOf(answer, location.hostname) })),
+  opened: () => {
+    void get<unknown>('/api/access').then((answer) => change({ access: accessOf(answer, location.hostname) }));
+    void get<History>(`/api/history?minutes=${STRIP_s / 60}&most=600`).then((answer) => {
+      if (answer.ok) refill(answer.value);
+    });
+  },
 });

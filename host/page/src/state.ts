@@ -2,7 +2,8 @@ import type { Health, ValuesView } from '../../serve/bench.js';
 import type { Gate } from '../../reduce/steady/gate.js';
 import type { WatchView } from '../../watch/watch.js';
 import { oncePerFrame } from './lib/clock.js';
-import { grown } from './lib/ring.js';
+import { grown, samplesOf } from './lib/ring.js';
+import type { History } from './lib/ring.js';
 import type { Freshness } from './lib/stale.js';
 import type { StreamMessage } from './lib/stream.js';
 import { chosenOf, keptOf } from './lib/units.js';
@@ -50,6 +51,13 @@ function took(values: ValuesView | null): Partial<PageState> {
   if (values === null || values.utc_us === null) return { values };
   const sample = { t_s: values.utc_us / 1e6, values: stripNames.map((name) => values[name].value) };
   return { values, strip: grown(now.strip, sample, STRIP_s) };
+}
+
+/** What the daemon kept while this page was not there takes the place of what is known here. */
+export function refill(history: History): void {
+  const kept = samplesOf(history, stripNames);
+  const last = kept.at(-1)?.t_s ?? -Infinity;
+  change({ strip: now.strip.filter((x) => x.t_s > last).reduce((all, x) => grown(all, x, STRIP_s), kept) });
 }
 
 /** Other channels, for whoever wants them: `point`, `guide`, `mark`, `recorded`. */

@@ -24,7 +24,7 @@ export function makeStrip(label: string): Strip {
       padding: [6, 8, 0, 0],
       scales: { x: { time: false, range: () => [from, to] }, y: { range: (_u, least, most) => roomy(least, most) } },
       axes: [
-        { stroke: () => css('--faded'), grid: { stroke: () => css('--rule'), width: 1 }, ticks: { show: false }, size: 20, font: '12px system-ui, sans-serif', values: (_u, splits) => splits.map((v) => agoText(to - v)), incrs: [60, 120, 300] },
+        { stroke: () => css('--faded'), grid: { stroke: () => css('--rule'), width: 1 }, ticks: { show: false }, size: 20, font: '12px system-ui, sans-serif', values: (_u, splits) => splits.map((v) => agoText(to - v)), splits: () => [4, 3, 2, 1].map((m) => to - 60 * m) },
         { stroke: () => css('--faded'), grid: { stroke: () => css('--rule'), width: 1 }, ticks: { show: false }, size: 54, font: '12px system-ui, sans-serif' },
       ],
       series: [{}, { stroke: () => css('--ink'), width: 1.5, spanGaps: false, points: { show: false } }],
@@ -61,4 +61,4 @@ function roomy(least: number | null, most: number | null): [number, number] {
   return [middle - half, middle + half];
 }
 
-const agoText = (s: number): string => (s < 1 ? 'now' : `\u2212${Math.round(s / 60)} min`);
+const agoText = (s: number): string => `\u2212${Math.round(s / 60)} min`;

@@ -22,3 +22,12 @@ export function grown(before: readonly Sample[], sample: Sample, keep_s: number)
 export function columns(samples: readonly Sample[], n: number): [number[], ...(number | null)[][]] {
   return [samples.map((x) => x.t_s), ...Array.from({ length: n }, (_, i) => samples.map((x) => x.values[i] ?? null))];
 }
+
+/** As GET /api/history answers: columns of bins, null where nothing was measured. */
+export interface History {
+  readonly t_s: readonly number[];
+  readonly values: Readonly<Record<string, { readonly mean: readonly (number | null)[] }>>;
+}
+
+export const samplesOf = ({ t_s, values }: History, names: readonly string[]): Sample[] =>
+  t_s.map((t, i) => ({ t_s: t, values: names.map((name) => values[name]?.mean[i] ?? null) }));

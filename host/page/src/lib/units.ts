@@ -68,10 +68,15 @@ export interface Written {
   readonly within: string | null;
 }
 
-/** @param U95 in the unit of the value; null: not known */
-export function written(value: number, U95: number | null, { factor, offset }: Unit): Written {
+/**
+ * @param U95 in the unit of the value; null: not known
+ * @param figures at most so many in the value where it has digits behind the point: more cannot be read from afar
+ */
+export function written(value: number, U95: number | null, { factor, offset }: Unit, figures = Infinity): Written {
   const U = U95 === null ? null : U95 * factor;
-  const n = U === null ? 3 : digitsFor(U);
+  const whole = Math.max(1, 1 + Math.floor(Math.log10(Math.max(1, Math.abs(value * factor + offset)))));
+  const exact = U === null ? 3 : digitsFor(U);
+  const n = Math.min(exact, Math.max(0, figures - whole));
   const minus = (text: string): string => (Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212'));
-  return { digits: minus((value * factor + offset).toFixed(n)), within: U === null ? null : U.toFixed(n) };
+  return { digits: minus((value * factor + offset).toFixed(n)), within: U === null ? null : U.toFixed(exact) };
 }

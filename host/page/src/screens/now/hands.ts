@@ -13,7 +13,7 @@ export const hands = [
   { key: '5', says: 'check mass' },
   { key: '6', says: 'coast-down' },
   { key: '0', says: 'mute' },
-  { key: '9', says: 'acknowledge' },
+  { key: '9', says: 'alarm seen' },
   { key: '*', says: 'free mark' },
   { key: '-', says: 'less' },
   { key: '+', says: 'more' },

@@ -63,7 +63,8 @@ export function makeHands(): { readonly node: HTMLElement; readonly key: (key: s
     if (!answer.ok) return;
     presets = answer.value.presets;
     const last = answer.value.marks.filter((m) => m.archived !== true && m.archived !== 1).toSorted((a, b) => (a.utc_us ?? 0) - (b.utc_us ?? 0)).slice(-LOG_LINES);
-    log.replaceChildren(...last.map((m) => h('li', {}, h('time', {}, clockText(m.utc_us)), ` ${m.text ?? 'press of the button'}`)));
+    if (last.length === 0) log.replaceChildren(h('li', {}, 'No mark yet: 1 sets one.'));
+    else log.replaceChildren(...last.map((m) => h('li', {}, h('time', {}, clockText(m.utc_us)), ` ${m.text ?? 'press of the button'}`)));
   };
 
   const close = (): void => {

@@ -6,7 +6,7 @@ import type { Screen } from '../../router.js';
 import { STRIP_s, stripNames, subscribe } from '../../state.js';
 import { makeHands } from './hands_view.js';
 import { makePlane } from './plane_view.js';
-import { away, bigNames, rowOf, sentence, steadyLine, tableNames } from './view.js';
+import { away, BIG_FIGURES, bigNames, rowOf, sentence, steadyLine, tableNames } from './view.js';
 import type { Row } from './view.js';
 
 /** What the bench does now, for someone across the room. */
@@ -30,7 +30,7 @@ export function nowScreen(): Screen {
     put(wrong, text);
     wrong.dataset['level'] = level;
     const why = away(state);
-    for (const row of big) row.put(rowOf(row.name, state.values?.[row.name] ?? null, state.units, why));
+    for (const row of big) row.put(rowOf(row.name, state.values?.[row.name] ?? null, state.units, why, BIG_FIGURES));
     for (const row of rows) row.put(rowOf(row.name, state.values?.[row.name] ?? null, state.units, why));
     const line = steadyLine(state);
     put(steady, line.text);

@@ -23,8 +23,10 @@ const titles: Readonly<Record<ValueName, string>> = {
 export const bigNames = ['torque_Nm', 'speed_rpm', 'power_W'] as const satisfies readonly ValueName[];
 export const tableNames = ['hot_C', 'coolant_in_C', 'coolant_out_C', 'coolant_difference_K', 'flow_Lpmin', 'coolant_heat_W'] as const satisfies readonly ValueName[];
 
+export const BIG_FIGURES = 4;
+
 /** @param away why nothing is known at all; null: the board is live */
-export function rowOf(name: ValueName, view: ValueView | null, chosen: Chosen, away: string | null): Row {
+export function rowOf(name: ValueName, view: ValueView | null, chosen: Chosen, away: string | null, figures = Infinity): Row {
   const unit = unitFor(name, chosen);
   const base = { name: titles[name], unit: unit.name };
   if (view === null || view.value === null) {
@@ -32,8 +34,8 @@ export function rowOf(name: ValueName, view: ValueView | null, chosen: Chosen, a
     const why = view === null ? away : view.reason;
     return { ...base, digits: null, within: null, remark: why === null || why === state ? state : `${state}: ${why}` };
   }
-  const { digits, within } = written(view.value, view.U95, unit);
-  return { ...base, digits, within, remark: view.state === 'measured' ? null : `${stateWords[view.state] ?? view.state}: needs ${view.reason ?? 'more'}` };
+  const { digits, within } = written(view.value, view.U95, unit, figures);
+  return { ...base, digits, within, remark: view.state === 'measured' ? null : `${stateWords[view.state] ?? view.state}: ${view.reason ?? 'something is missing'}` };
 }
 
 export function away({ freshness, health }: Pick<PageState, 'freshness' | 'health'>): string | null {

@@ -1,0 +1,170 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+
+import type { ValueView, ValuesView } from '../../host/serve/bench.js';
+import { valueUnits } from '../../host/serve/bench.js';
+import { accessOf } from '../../host/page/src/lib/access.js';
+import { padKey } from '../../host/page/src/lib/pad.js';
+import { grown, samplesOf } from '../../host/page/src/lib/ring.js';
+import type { Sample } from '../../host/page/src/lib/ring.js';
+import { freshness, retry_ms } from '../../host/page/src/lib/stale.js';
+import { choices, chosenOf, keptOf, kinds, preset, unitFor, written } from '../../host/page/src/lib/units.js';
+import type { PageState } from '../../host/page/src/page_state.js';
+import { choicesOn, hands, KEEP_PRESET_min, keepSteps_min, markBody, otherKeep, pages } from '../../host/page/src/screens/now/hands.js';
+import { planeOf, step } from '../../host/page/src/screens/now/plane.js';
+import { rowOf, sentence, steadyLine } from '../../host/page/src/screens/now/view.js';
+import { stateLine } from '../../host/page/src/state_line.js';
+import { durationOf } from '../../host/store/runs/when.js';
+import { markPresets } from '../../host/store/runs/mark_presets.js';
+
+const none: ValueView = { state: 'not_measured', value: null, u: null, U95: null, reason: 'no pulse for 4 s' };
+const of = (value: number, U95: number, lacks: string | null = null): ValueView => ({ state: lacks === null ? 'measured' : 'unverified', value, u: U95 / 2, U95, reason: lacks });
+const values = { boot_id: 1, tick: 1, utc_us: 1e12, u_us: 1, ...Object.fromEntries(Object.keys(valueUnits).map((n) => [n, of(1, 0.1)])) } as unknown as ValuesView;
+const health: NonNullable<PageState['health']> = {
+  status: 'live', reason: null, simulated: true, board: null, db: 'x', uptime_s: 1, version: '0', record: { state: 'recording', reason: null, waiting_rows: 0, lost_rows: 0, free_bytes: null },
+};
+const calm = { urgent: null, sound: null, alarms: [], states: [], blind: [], advises: '' };
+
+describe('units on the page', () => {
+  it('shows the same value in each unit', () => {
+    const torque = (i: number) => written(0.0123, 0.00041, unitFor('torque_Nm', { ...preset, torque: i }));
+    expect([torque(0), torque(1), torque(2)]).toEqual([
+      { digits: '12.30', within: '0.41' }, { digits: '0.01230', within: '0.00041' }, { digits: '125.4', within: '4.2' },
+    ]);
+    const F = { ...preset, temperature: 1 };
+    expect(written(100, 1, unitFor('hot_C', F))).toEqual({ digits: '212.0', within: '1.8' });
+    expect(written(10, 1, unitFor('coolant_difference_K', F)).digits).toBe('18.0');
+    expect(written(-0.00001, 0.01, unitFor('power_W', preset)).digits).toBe('0.000');
+    expect(written(-3.2, 0.5, unitFor('power_W', preset)).digits).toBe('\u22123.20');
+  });
+
+  it('keeps what was chosen, and takes nonsense for the preset', () => {
+    fc.assert(fc.property(fc.record({ torque: fc.nat(2), power: fc.nat(1), temperature: fc.nat(1), flow: fc.nat(1) }), (chosen) => void expect(chosenOf(keptOf(chosen))).toEqual(chosen)), { seed: 1 });
+    for (const kept of [null, '', '[]', '{"torque":7}', '{"torque":"lbf"}']) expect(chosenOf(kept)).toEqual(preset);
+    expect(kinds.every((k) => choices[k].length > 1)).toBe(true);
+  });
+});
+
+describe('what Now says', () => {
+  it('never shows a number for what is not measured', () => {
+    expect(rowOf('torque_Nm', none, preset, null)).toMatchObject({ digits: null, remark: 'not measured: no pulse for 4 s' });
+    expect(rowOf('torque_Nm', null, preset, 'no connection to the daemon')).toMatchObject({ digits: null, remark: 'not measured: no connection to the daemon' });
+    expect(rowOf('torque_Nm', { ...none, state: 'uncalibrated', reason: 'no calibration of the load cell' }, preset, null).remark).toBe('not calibrated: no calibration of the load cell');
+    expect(rowOf('speed_rpm', of(600, 1.2, 'a zero'), preset, null)).toEqual({ name: 'Speed', unit: 'rev/min', digits: '600.0', within: '1.2', remark: 'unverified: a zero' });
+    // From afar four figures; the interval keeps its own.
+    expect(rowOf('speed_rpm', of(512.424, 0.049), preset, null, 4)).toMatchObject({ digits: '512.4', within: '0.049' });
+    expect(rowOf('speed_rpm', of(51234.4, 0.049), preset, null, 4).digits).toBe('51234');
+  });
+
+  it('says the worst thing first', () => {
+    const state = { freshness: 'live', health, watch: calm, values } as const;
+    expect(sentence(state)).toEqual({ text: 'Nothing is known to be wrong.', level: 'calm' });
+    const alarm = { ...calm, urgent: 'The hot end is above its limit.', alarms: [{ level: 'alarm' }] } as unknown as PageState['watch'];
+    expect(sentence({ ...state, watch: alarm })).toEqual({ text: 'The hot end is above its limit.', level: 'alarm' });
+    expect(sentence({ ...state, watch: alarm, freshness: 'lost' }).text).toContain('No connection');
+    expect(sentence({ ...state, freshness: 'stale' }).level).toBe('alarm');
+    expect(sentence({ ...state, watch: { ...calm, blind: [{ name: 'no_flow', why: 'no flow meter' }] } }).text).toContain('no flow (no flow meter)');
+    expect(sentence({ ...state, watch: null }).text).toContain('look yourself');
+    expect(sentence({ ...state, health: { ...health, record: { ...health.record, state: 'held', reason: 'the disk is full' } } })).toEqual({ text: 'Nothing is being recorded: the disk is full', level: 'alarm' });
+    expect(sentence({ ...state, values: { ...values, torque_Nm: { ...none, state: 'uncalibrated', reason: 'see Calibrate' } } }).text).toContain('Torque has no calibration yet');
+  });
+
+  it('names the criterion that takes longest, and how long', () => {
+    const criterion = (name: string, holds: boolean, to_go_s: number | null) => ({ name, says: `change of ${name}`, unit: 'K/min', value: 4, limit: 1.5, holds, to_go_s });
+    const line = (steady: PageState['steady']) => steadyLine({ steady, freshness: 'live', health });
+    expect(line({ steady: false, to_go_s: 130, criteria: [criterion('speed', false, 20), criterion('the hot end', false, 130), criterion('torque', true, 0)] }).text).toBe('NOT STEADY: change of the hot end (4 of at most 1.5 K/min), and 1 more; 2 min to go');
+    expect(line({ steady: false, to_go_s: null, criteria: [criterion('speed', false, null)] }).text).toContain('cannot be foretold');
+    expect(line({ steady: true, to_go_s: 0, criteria: [] }).steady).toBe(true);
+    expect(steadyLine({ steady: null, freshness: 'lost', health }).text).toContain('no connection');
+  });
+
+  it('tells of the link and the record', () => {
+    expect(stateLine({ freshness: 'live', health, board: null })).toMatchObject({ wrong: false });
+    expect(stateLine({ freshness: 'lost', health, board: null })).toMatchObject({ wrong: true });
+    expect(stateLine({ freshness: 'live', health: { ...health, record: { ...health.record, state: 'held', reason: 'full' } }, board: null }).text).toContain('NOT RECORDED: full');
+  });
+});
+
+describe('how far it can be trusted', () => {
+  it('is stale within 2 s of silence, lost without a connection, and waits without a board', () => {
+    const heard = { connected: true, ever: true, silent_ms: 0, board_live: true };
+    expect(freshness(heard)).toBe('live');
+    // Looked at four times a second.
+    expect(freshness({ ...heard, silent_ms: 1750 })).toBe('stale');
+    expect(freshness({ ...heard, silent_ms: 60_000, board_live: false })).toBe('live');
+    expect(freshness({ ...heard, connected: false })).toBe('lost');
+    expect(freshness({ ...heard, connected: false, ever: false })).toBe('connecting');
+  });
+
+  it('tries again after 0.5 to 5 s', () => {
+    fc.assert(fc.property(fc.nat(100), fc.double({ min: 0, max: 1, noNaN: true }), (tries, random) => {
+      const ms = retry_ms(tries, random);
+      expect(ms).toBeGreaterThanOrEqual(375);
+      expect(ms).toBeLessThanOrEqual(5000);
+    }), { seed: 1 });
+  });
+
+  it('changes nothing from elsewhere unless it is told that it may', () => {
+    const unknown = { ok: false, error: 'NO_SUCH_PAGE', message: '' } as const;
+    expect(accessOf(unknown, '127.0.0.1').may_change).toBe(true);
+    expect(accessOf(unknown, '192.168.1.5').may_change).toBe(false);
+    expect(accessOf({ ok: true, value: { may_change: false, why: 'no token', watch_url: 'http://x/', mark_url: null } }, '127.0.0.1')).toEqual({ may_change: false, why: 'no token', watch_url: 'http://x/', mark_url: null });
+  });
+});
+
+describe('strips', () => {
+  const at = (t_s: number, v: number | null = 1): Sample => ({ t_s, values: [v] });
+  it('never bridge a silence, keep so long and no more, and take nothing twice', () => {
+    const strip = [at(1), at(1.5), at(6), at(6), at(5)].reduce<Sample[]>((all, x) => grown(all, x, 5), []);
+    expect(strip).toEqual([at(1), at(1.5), at(2, null), at(6)]);
+    expect(grown(strip, at(6.6), 5)[0]).toEqual(at(2, null));
+  });
+  it('are filled from what the daemon kept', () => {
+    expect(samplesOf({ t_s: [1, 2], values: { a: { mean: [3, null] } } }, ['a', 'b'])).toEqual([{ t_s: 1, values: [3, null] }, { t_s: 2, values: [null, null] }]);
+  });
+});
+
+describe('hands', () => {
+  it('hear the pad whatever its lock says, and the row above the letters', () => {
+    const key = (k: string, code: string, modified = false) => padKey({ key: k, code, modified });
+    expect([key('End', 'Numpad1'), key('1', 'Numpad1'), key('1', 'Digit1'), key('&', 'Digit1'), key('+', 'NumpadAdd'), key('Enter', 'NumpadEnter'), key(',', 'NumpadDecimal'), key('Escape', 'Escape')]).toEqual(['1', '1', '1', null, '+', 'Enter', '.', '.']);
+    expect([key('1', 'Digit1', true), key('a', 'KeyA'), key('End', 'End')]).toEqual([null, null, null]);
+  });
+
+  it('have one key each, and date a mark at the press', () => {
+    expect(new Set(hands.map((x) => x.key)).size).toBe(hands.length);
+    expect(markBody('oiled', 10_000, 14_500)).toEqual({ text: 'oiled', ago_s: 4.5, source: 'page' });
+    expect(markBody('oiled', 10_000, 9_000)).toMatchObject({ ago_s: 0 });
+  });
+
+  it('reach each preset by its page and digit', () => {
+    const all = Array.from({ length: pages(markPresets) }, (_, page) => choicesOn(markPresets, page).filter((c) => c.key !== '0').map((c) => c.says)).flat();
+    expect(all).toEqual(markPresets);
+    expect(choicesOn(['a'], 0)).toEqual([{ key: '1', says: 'a' }]);
+  });
+
+  it('change how much is kept by steps that the daemon takes', () => {
+    expect([otherKeep(KEEP_PRESET_min, true), otherKeep(KEEP_PRESET_min, false), otherKeep(120, true), otherKeep(1, false)]).toEqual([20, 10, 120, 1]);
+    for (const m of keepSteps_min) expect(durationOf(`${m}min`)).toBe(m * 60e6);
+  });
+});
+
+describe('the torque-speed plane', () => {
+  it('keeps everything inside, with the band around its curve', () => {
+    const point = fc.record({ speed_rpm: fc.double({ min: 0, max: 5000, noNaN: true }), torque_Nm: fc.double({ min: -0.01, max: 0.5, noNaN: true }) });
+    fc.assert(fc.property(point, fc.array(point, { maxLength: 20 }), (live, trail) => {
+      const band = trail.map((p) => ({ ...p, U95_Nm: 0.001 }));
+      const plane = planeOf({ live, trail, band, points: band }, 400, 300, 1000);
+      for (const { x, y } of [plane.live ?? { x: -1, y: -1 }, ...plane.points]) {
+        expect(x).toBeGreaterThanOrEqual(0);
+        expect(x).toBeLessThanOrEqual(400);
+        expect(y).toBeGreaterThanOrEqual(0);
+        expect(y).toBeLessThanOrEqual(300);
+      }
+      expect(plane.x.length).toBeGreaterThan(1);
+      expect(plane.x.length).toBeLessThan(14);
+    }), { seed: 1 });
+    expect(planeOf({ live: null, trail: [], band: [], points: [] }, 400, 300, 1).live).toBeNull();
+    expect([step(10), step(99), step(0.7)]).toEqual([2, 20, 0.2]);
+  });
+});
