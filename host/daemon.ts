@@ -19,6 +19,7 @@ import { promised } from './promised.js';
 import { forkTo, serveAt, setMagnets } from './road.js';
 import { Access } from './serve/access.js';
 import { GuideDesk } from './serve/guide_desk.js';
+import { guideTeller } from './serve/guide_teller.js';
 import { makeGuide } from './serve/guide_maker.js';
 import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
@@ -107,7 +108,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     const reader: LiveBench = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
     live.bench = reader;
     const watch = new WatchDesk({ store, clock, bench: reader, author: author(), late_s: source.kind === 'twin' ? leash_us(source.twin.speed) / 1e6 : 0 });
-    const guide = new GuideDesk(store, makeGuide, author());
+    const guide: GuideDesk = new GuideDesk(store, makeGuide, author(), guideTeller(clock, () => guide.state(), (state) => reader.guideSays(state)));
     let twinMagnets: number | null = null;
     const link = new Link({
       clock,

@@ -5,6 +5,7 @@ import type { HotReading } from '../sense/hot.js';
 import type { InputReading, WaterInput } from '../sense/water.js';
 import type { StoredStream } from '../store/row_inserts.js';
 import type { WatchView } from '../watch/watch.js';
+import type { GuideState } from './guide_desk.js';
 
 export type LinkState = 'closed' | 'opening' | 'asking' | 'live' | 'waiting';
 export type RecordStateName = 'recording' | 'low' | 'held' | 'closed';
@@ -177,7 +178,7 @@ export interface Metric {
   readonly samples: readonly { readonly value: number; readonly labels?: Readonly<Record<string, string>> }[];
 }
 
-export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'state', 'recorded'] as const;
+export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'guide', 'state', 'recorded'] as const;
 export type Channel = (typeof channels)[number];
 
 /** Each of these counts by itself: no rate and no newer one takes its place. */
@@ -197,6 +198,8 @@ export type LiveEvent =
   | { readonly channel: 'values'; readonly value: ValuesView | null }
   /** As it changes. */
   | { readonly channel: 'watch'; readonly value: WatchView }
+  /** As it changes, a few times a second at the most; null: no guided work was begun. */
+  | { readonly channel: 'guide'; readonly value: GuideState }
   | { readonly channel: 'state'; readonly value: Health }
   /** Committed rows of the whole file. */
   | { readonly channel: 'recorded'; readonly value: Counts['rows'] };

@@ -77,6 +77,7 @@ export class GuideDesk implements GuideWork {
     this.#live = live;
     if (live) this.#arrive();
     else this.#guide?.gone(reason ?? status);
+    if (this.#guide !== null) this.#told();
   }
 
   clockMap(piece: ClockMapPiece): void {
@@ -108,6 +109,7 @@ export class GuideDesk implements GuideWork {
     this.#rig_id = rig_id;
     this.#id++;
     this.#arrive();
+    this.#told();
     return this.state();
   }
 

@@ -10,6 +10,7 @@ import type { WatchView } from '../watch/watch.js';
 import type { Store } from '../store/store.js';
 import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView, ValuesView } from './bench.js';
 import { Fresh } from './fresh.js';
+import type { GuideState } from './guide_desk.js';
 import { benchMetrics, markMetrics } from './live_metrics.js';
 import { LiveSensors } from './live_sensors.js';
 import { LiveValues } from './live_values.js';
@@ -197,6 +198,11 @@ export class LiveBench implements Bench {
   watchSays(view: WatchView): void {
     this.#watch = view;
     this.#tell({ channel: 'watch', value: view });
+  }
+
+  /** What the guided work asks for now. */
+  guideSays(value: GuideState): void {
+    this.#tell({ channel: 'guide', value });
   }
 
   counts(): Counts {
