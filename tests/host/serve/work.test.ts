@@ -16,7 +16,7 @@ import { StillBench } from './support/still_bench.js';
 function hand() {
   const runs: { words: readonly string[]; killed: boolean; end: (worked?: Partial<Worked> & { large?: boolean }) => void }[] = [];
   const runner: Runner = (words) => {
-    let end = (_worked: Worked & { large: boolean }): void => undefined;
+    let end: (worked: Worked & { large: boolean }) => void = () => undefined;
     const ended = new Promise<Worked & { large: boolean }>((done) => (end = done));
     const run = { words, killed: false, end: (worked = {}) => end({ exit: 0, out: '{}\n', err: '', large: false, ...worked }) };
     runs.push(run);
