@@ -52,6 +52,7 @@ const commands: Readonly<Record<string, () => Promise<(program: Command, output:
   points: async () => (await import('./points.js')).addPoints,
   curve: async () => (await import('./curve.js')).addCurve,
   heat: async () => (await import('./heat.js')).addHeat,
+  trial: async () => (await import('./trial.js')).addTrial,
   report: async () => (await import('./report.js')).addReport,
   values: async () => (await import('./values_shown.js')).addValues,
   coast: async () => (await import('./coast.js')).addCoast,

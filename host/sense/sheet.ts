@@ -36,6 +36,8 @@ export const sheetRows = {
   thermistor_beta_share: { unit: '', preset: 1e-2, least: 0, most: 0.2, says: 'tolerance of the thermistor\'s B', source: 'a 1 % part' },
   thermistor_dissipation_mW_K: { unit: 'mW/K', preset: 5, least: 0.1, most: 100, says: 'power that warms a thermistor by one kelvin in the water', source: practice },
   supply_V: { unit: 'V', preset: 5, least: 2.5, most: 5.5, says: 'supply of the dividers', source: 'hardware-notes/board.md' },
+  pressure_mV_per_kPa: { unit: 'mV/kPa', preset: 90, least: 0.1, most: 10_000, says: 'slope of a pressure sensor at the spare input, at supply_V; it must be ratiometric', source: 'MPX5050 data sheet, from memory: 90 mV/kPa at 5 V' },
+  pressure_slope_share: { unit: '', preset: 0.025, least: 0, most: 0.5, says: 'limit of the error of that slope', source: 'MPX5050 data sheet, from memory: 2.5 % of full scale' },
   crystal_share: { unit: '', preset: 1e-4, least: 0, most: 0.02, says: 'limit of the board clock\'s error before it was measured', source: 'a crystal; a ceramic resonator is up to 5e-3' },
 } as const satisfies Record<string, SheetRow>;
 

@@ -54,7 +54,8 @@ export function againstIdeal(values: Values, engine: Engine, entered: readonly E
   return { mean_Pa, swept_says: swept.says, beale_number, west_number, ideal_power_W, ideal_share, flags };
 }
 
-function meanPressure({ mean_kPa }: Engine, entered: readonly Entered[]): Value {
+/** Absolute, as the geometry or the barometer says. */
+export function meanPressure({ mean_kPa }: Engine, entered: readonly Entered[]): Value {
   if (mean_kPa !== null) return measured(within(1000 * mean_kPa, 'Pa', GAUGE_SHARE * 1000 * mean_kPa, { id: 'geometry: mean pressure', says: 'mean pressure as told', kind: 'systematic' }));
   const barometer = entered.filter((e) => e.name === 'barometer_hPa').toSorted((a, b) => Math.abs(a.age_s) - Math.abs(b.age_s))[0];
   if (barometer === undefined) return notMeasured('no pressure is known: enter barometer_hPa, or tell mean_pressure_kPa of a charged engine in its geometry');
