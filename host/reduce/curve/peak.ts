@@ -17,7 +17,7 @@ export type PeakResult = { readonly state: 'found'; readonly peak: Peak } | { re
 /** Points below this share of the best power are left to the rest of the curve. */
 const NEAR_TOP = 0.85;
 /** At so many speeds at least. */
-const LEAST_points = 5;
+const LEAST_points = 4;
 
 /**
  * Greatest power and its speed from the curve, not from the highest point, which is high by luck. It is that of the engine as it
