@@ -10,13 +10,14 @@ const ROWS = 5;
 type Of = Pick<Span, 'tick_from' | 'us_per_tick' | 'from_utc_us' | 'simulated' | 'boot_id'>;
 
 /** What `fade` prints, in 80 columns. */
-export function fadeText(span: Of, { stretches, why }: FadeReport): string {
+export function fadeText(span: Of, { stretches, why }: FadeReport, curve_of_run: string | null = null): string {
   const at = (t_s: number): string => timeText(span, span.tick_from + (t_s * 1e6) / span.us_per_tick);
   const head = `Boot ${span.boot_id}${span.simulated ? ' (simulated)' : ''}`;
   if (why !== null) return `${head}: ${why}`;
   return stretches.map((held) => [
     `${head}: brake held from ${at(held.from_s)} to ${at(held.to_s)} (${Math.round((held.to_s - held.from_s) / 60)} min)`,
     ...slopeLines(held),
+    ...(curve_of_run === null ? [] : [`Brake and engine are told apart by the torque curve of run ${curve_of_run}.`]),
     ...strip(held, at),
     ...(held.findings.length === 0 ? ['Nothing began to move.'] : held.findings.flatMap((f) => findingLines(f, at))),
   ].join('\n')).join('\n\n');
