@@ -162,6 +162,11 @@ describe('the command coast', () => {
     store.close();
     expect(fuel_W.quantity?.value).toBeCloseTo((10 * 26_800) / (long_s + 600), 3);
     expect(await command(['coast', 'spun'])).toContain('friction of coast-down 1, Nm: T = + (0.003');
+    // The same coast-down twice: the step adds nothing.
+    const ladder = (await command(['coast', 'ladder', '--wheel', 'spun', '--displacer', 'spun'], true)).trim();
+    expect(lines.length).toBeGreaterThan(2);
+    expect(ladder).toContain('"rung":"displacer"');
+    for (const line of lines) expect((JSON.parse(line) as { added_Nm: { value: number } | null }).added_Nm?.value ?? 0).toBeCloseTo(0, 12);
     await expect(command(['coast', 'inertia'])).rejects.toThrow(/--ring/);
     await expect(command(['coast', 'spun', '--inertia', '1'])).rejects.toThrow(/needs --u/);
     await expect(command(['coast', 'ladder', '--wheel', 'spun'])).rejects.toThrow(/two runs or more/);
