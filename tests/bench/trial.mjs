@@ -1,4 +1,4 @@
-// One trial in a process of its own: `node trial.mjs ROW ours|peer` prints {"value": done per second of wall time}.
+// One trial in a process of its own: `node trial.mjs ROW ours|peer` prints {"value": done per second of wall time, "peak_MB": the most memory that it held}.
 const WARM_s = 0.7;
 const MEASURE_s = 1;
 
@@ -20,4 +20,5 @@ async function runFor(least_s) {
 
 await runFor(WARM_s);
 globalThis.gc?.();
-process.stdout.write(`${JSON.stringify({ value: await runFor(MEASURE_s) })}\n`, () => process.exit(0));
+const value = await runFor(MEASURE_s);
+process.stdout.write(`${JSON.stringify({ value, peak_MB: Math.round(process.resourceUsage().maxRSS / 1024) })}\n`, () => process.exit(0));
