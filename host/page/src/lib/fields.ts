@@ -1,0 +1,35 @@
+import { button, h, on } from './dom.js';
+
+/** What a form is made of: each field with its words above it. */
+export interface Field {
+  readonly node: HTMLElement;
+  readonly value: () => string;
+}
+
+export function textField(says: string, props: Readonly<Record<string, string | number | boolean | null>> = {}): Field {
+  const input = h('input', { type: 'text', maxlength: 200, ...props });
+  return { node: h('label', { class: 'field' }, h('span', {}, says), input), value: () => input.value.trim() };
+}
+
+export function chooser(says: string, options: readonly { readonly value: string; readonly says: string }[], chosen = ''): Field {
+  const select = h('select', {}, ...options.map((o) => h('option', { value: o.value, selected: o.value === chosen }, o.says)));
+  return { node: h('label', { class: 'field' }, h('span', {}, says), select), value: () => select.value };
+}
+
+/** @param does the words of the button that does it; @param cancel null: it stands there always */
+export function makeForm(title: string, fields: readonly Field[], does: string, act: () => void, cancel: (() => void) | null = null): HTMLFormElement {
+  const node = h('form', { class: 'panel', 'aria-label': title }, h('h3', {}, title), ...fields.map((f) => f.node));
+  node.append(h('div', { class: 'acts' }, h('button', { type: 'submit' }, does), cancel === null ? null : button('Cancel', cancel)));
+  on(node, 'submit', (event) => {
+    event.preventDefault();
+    act();
+  });
+  return node;
+}
+
+/** Into a place that holds one panel at most; the first field is written in at once. */
+export function open(place: HTMLElement, panel: HTMLElement | null): void {
+  place.replaceChildren(...(panel === null ? [] : [panel]));
+  panel?.querySelector<HTMLElement>('input, select')?.focus();
+  panel?.scrollIntoView({ block: 'nearest' });
+}

@@ -1,0 +1,65 @@
+import { get, WORK_ms } from '../../lib/api.js';
+import { attributes, h, put, s } from '../../lib/dom.js';
+import { unitOf } from '../../lib/units.js';
+import { state } from '../../state.js';
+import { overlayOf } from './overlay.js';
+import type { CurveTold } from './overlay.js';
+
+interface Named {
+  readonly run_id: number;
+  readonly name: string;
+}
+
+const BOX = { width: 720, height: 400, left: 62, right: 16, top: 16, bottom: 44 } as const;
+/** Told apart by dashes and a letter, not by colour. */
+const DASHES = ['none', '9 5', '3 4', '12 4 3 4', '2 7', '16 6'] as const;
+
+/** Curves of runs over each other; each is worked out when it is first shown. */
+export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs: readonly Named[]) => Promise<void> } {
+  const svg = s('svg', { viewBox: `0 0 ${BOX.width} ${BOX.height}`, role: 'img', 'aria-label': 'Torque over speed of the runs that are shown, with 95 % intervals' });
+  const says = h('figcaption', { role: 'status' });
+  const legend = h('ul', { class: 'legend' });
+  const node = h('figure', { class: 'overlay', hidden: true }, svg, legend, says);
+  const kept = new Map<number, CurveTold>();
+  let asked = 0;
+
+  const show = async (runs: readonly Named[]): Promise<void> => {
+    const mine = ++asked;
+    node.hidden = runs.length === 0;
+    const refused: string[] = [];
+    for (const { run_id, name } of runs) {
+      if (kept.has(run_id)) continue;
+      put(says, `Working out the curve of ${name}\u2026`);
+      const answer = await get<CurveTold>(`/api/work/curve?run=${run_id}`, WORK_ms);
+      if (mine !== asked) return;
+      if (answer.ok) kept.set(run_id, answer.value);
+      else refused.push(`${name}: ${answer.message}`);
+    }
+    const found = runs.flatMap((r) => { const curve = kept.get(r.run_id); return curve === undefined ? [] : [{ ...r, curve }]; });
+    const unit = unitOf('torque', state().units);
+    const drawn = overlayOf(found.map((f) => f.curve), BOX, unit.factor);
+    svg.replaceChildren(
+      s('g', { class: 'grid' },
+        ...drawn.x.flatMap(({ at, value }) => [s('line', { x1: at, x2: at, y1: BOX.top, y2: BOX.height - BOX.bottom }), s('text', { x: at, y: BOX.height - 26, 'text-anchor': 'middle' }, String(value))]),
+        ...drawn.y.flatMap(({ at, value }) => [s('line', { x1: BOX.left, x2: BOX.width - BOX.right, y1: at, y2: at }), s('text', { x: BOX.left - 6, y: at + 5, 'text-anchor': 'end' }, String(value))]),
+        s('text', { x: BOX.width - BOX.right, y: BOX.height - 6, 'text-anchor': 'end' }, 'rev/min'),
+        s('text', { x: BOX.left + 5, y: BOX.top + 14 }, unit.name)),
+      ...drawn.curves.flatMap((c, i) => [
+        s('path', { class: 'band', d: c.band }),
+        attributed(s('path', { class: 'curve', d: c.line }), i),
+        ...c.bars.map((d) => s('path', { class: 'bar', d })),
+        ...(c.label === null ? [] : [s('text', { class: 'letter', x: c.label.x, y: c.label.y, 'text-anchor': 'middle' }, letter(i))]),
+      ]),
+    );
+    legend.replaceChildren(...found.map((f, i) => h('li', {}, `${letter(i)}: ${f.name}, ${f.curve.points.length} points${f.curve.band.length === 0 ? ', no curve through them' : ''}`)));
+    put(says, refused.length > 0 ? `Not drawn: ${refused.join('; ')}` : 'Crosses: points with their 95 % intervals. Shaded: the 95 % band of the curve.');
+  };
+  return { node, show };
+}
+
+const letter = (i: number): string => String.fromCharCode(65 + i);
+
+function attributed(path: SVGPathElement, i: number): SVGPathElement {
+  attributes(path, { 'stroke-dasharray': DASHES[i % DASHES.length] ?? 'none' });
+  return path;
+}

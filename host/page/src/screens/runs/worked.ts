@@ -1,0 +1,57 @@
+import { get, WORK_ms } from '../../lib/api.js';
+import { h, put } from '../../lib/dom.js';
+import { table } from '../../lib/table.js';
+import { unitFor } from '../../lib/units.js';
+import { state } from '../../state.js';
+import { cell, columnTitles, isPoint, pointCells, pointColumns, shareCell } from './view.js';
+import type { Cell, PointsLine, ValueTold } from './view.js';
+
+/** A cell with the reason of what is missing as its words. */
+export function cellNode({ text, why }: Cell): Node {
+  return why === null ? h('span', {}, text) : h('span', { title: why }, text, h('span', { class: 'why' }, ` ${why}`));
+}
+
+/** The steady points of a run. */
+export async function pointsInto(place: HTMLElement, run_id: number): Promise<void> {
+  const says = h('p', { role: 'status' }, 'Finding the steady points\u2026');
+  place.replaceChildren(says);
+  const answer = await get<{ lines: readonly PointsLine[] }>(`/api/work/points?run=${run_id}`, WORK_ms);
+  if (!answer.ok) {
+    put(says, `No points: ${answer.message}`);
+    return;
+  }
+  const { units } = state();
+  const points = answer.value.lines.filter(isPoint);
+  const rejected = answer.value.lines.filter((l) => !isPoint(l)).length;
+  put(says, `${points.length === 0 ? 'No steady point.' : ''} ${rejected === 0 ? '' : `${rejected} stretches with a turning shaft were not steady for long enough and are no points.`}`.trim());
+  if (points.length === 0) return;
+  place.append(table('Steady points, each with its 95 % interval', ['Point', ...pointColumns.map((c) => `${columnTitles[c]}, ${unitFor(c, units).name}`), 'Lasted', 'How'], points.map((p, i) => {
+    const { how, lasted, cells } = pointCells(p, units);
+    return [String(i + 1), ...cells.map(cellNode), lasted, how];
+  })));
+}
+
+type HeatLine = { readonly n: number; readonly source: string | null; readonly faults: readonly unknown[] } & Readonly<Record<string, unknown>>;
+
+const heats = [['heat_in_W', 'Heat in'], ['power_W', 'Shaft power'], ['coolant_heat_W', 'To coolant'], ['unaccounted_W', 'Unaccounted']] as const;
+const shares = [['unaccounted_share', 'Unaccounted'], ['efficiency_least', 'Efficiency at least'], ['efficiency_most', 'Efficiency at most'], ['carnot_share', 'Of Carnot']] as const;
+
+/** What goes in as heat and where it leaves, point by point. */
+export async function heatInto(place: HTMLElement, run_id: number): Promise<void> {
+  const says = h('p', { role: 'status' }, 'Working out the heat balance\u2026');
+  place.replaceChildren(says);
+  const answer = await get<{ lines: readonly HeatLine[] }>(`/api/work/heat?run=${run_id}`, WORK_ms);
+  if (!answer.ok) {
+    put(says, `No heat balance: ${answer.message}`);
+    return;
+  }
+  const { units } = state();
+  const { lines } = answer.value;
+  put(says, lines.length === 0 ? 'No steady point, so no heat balance.' : '');
+  if (lines.length === 0) return;
+  place.append(table('Heat balance of each point', ['Point', ...heats.map(([name, title]) => `${title}, ${unitFor(name, units).name}`), ...shares.map(([, title]) => title)], lines.map((line) => [
+    String(line.n),
+    ...heats.map(([name]) => cellNode(cell(name, line[name] as ValueTold | undefined, units))),
+    ...shares.map(([name]) => cellNode(shareCell(line[name] as ValueTold | undefined))),
+  ])));
+}
