@@ -25,6 +25,7 @@ import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
 import { LiveBench } from './serve/live.js';
+import { SteadyDesk } from './serve/steady_desk.js';
 import { WatchDesk } from './serve/watch_desk.js';
 import { WorkDesk } from './serve/work_desk.js';
 import type { Runner } from './serve/work_desk.js';
@@ -109,6 +110,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     live.bench = reader;
     const watch = new WatchDesk({ store, clock, bench: reader, author: author(), late_s: source.kind === 'twin' ? leash_us(source.twin.speed) / 1e6 : 0 });
     const guide: GuideDesk = new GuideDesk(store, makeGuide, author(), guideTeller(clock, () => guide.state(), (state) => reader.guideSays(state)));
+    const steady = new SteadyDesk({ store, clock, author: author(), note, steadySays: (gate) => reader.steadySays(gate), pointSays: (point) => reader.pointSays(point) });
     let twinMagnets: number | null = null;
     const link = new Link({
       clock,
@@ -121,12 +123,14 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
           if (error !== null || state === 'live') note(reason);
           reader.state(state, reason);
           guide.linkState(state, reason);
+          steady.state(state === 'live');
         },
-        ...forkTo(store, reader, guide),
+        ...forkTo(store, reader, guide, steady),
         boot: (boot) => {
           reader.boot(boot);
           guide.boot(boot);
           setMagnets(store, reader, boot, options.magnets ?? twinMagnets);
+          steady.boot(boot);
         },
         notice: note,
         stuck: breakage.resolve,
@@ -141,6 +145,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       guide,
       records: { store, author: author(), now_us: () => clock.wall_us() },
       watch,
+      steady,
       work: new WorkDesk(options.runner, systemClock),
       access,
       page: options.page,
@@ -166,8 +171,9 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     }
     link.start();
     watch.start();
+    steady.start();
     const stopCounting = keepCounting(store, clock);
-    return { served, links: access.links, broken: breakage.promise, stop: () => stopAll({ stopCounting, watch, link, recorder, twin, app, reader, store }, options) };
+    return { served, links: access.links, broken: breakage.promise, stop: () => stopAll({ stopCounting, watch, steady, link, recorder, twin, app, reader, store }, options) };
   } catch (thrown) {
     await recorder?.close();
     await twin?.stop();
@@ -180,6 +186,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 interface Parts {
   readonly stopCounting: () => void;
   readonly watch: WatchDesk;
+  readonly steady: SteadyDesk;
   readonly link: Link;
   readonly recorder: Recorder | null;
   readonly twin: TwinProcess | null;
@@ -188,10 +195,11 @@ interface Parts {
   readonly store: Store;
 }
 
-async function stopAll({ stopCounting, watch, link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
+async function stopAll({ stopCounting, watch, steady, link, recorder, twin, app, reader, store }: Parts, { twinFile, servedFile }: DaemonOptions): Promise<void> {
   rmSync(servedFile, { force: true });
   stopCounting();
   watch.close();
+  steady.close();
   await Promise.allSettled([link.stop(), app?.close()]);
   reader.close();
   await Promise.allSettled([recorder?.close(), twin?.stop()]);

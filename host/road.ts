@@ -7,19 +7,22 @@ import { listen } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import type { GuideDesk } from './serve/guide_desk.js';
 import type { LiveBench } from './serve/live.js';
+import type { SteadyDesk } from './serve/steady_desk.js';
 import type { Store } from './store/store.js';
 
-/** Where the road forks: the writer, the live reader and the guide take the same things at the same moment. */
-export function forkTo(store: Store, reader: LiveBench, guide: GuideDesk | null = null): Pick<LinkEvents, 'message' | 'gap' | 'clockMap'> {
+/** Where the road forks: the writer, the live reader, the guide and the steady gate take the same things at the same moment. */
+export function forkTo(store: Store, reader: LiveBench, guide: GuideDesk | null = null, steady: SteadyDesk | null = null): Pick<LinkEvents, 'message' | 'gap' | 'clockMap'> {
   return {
     message: (dated) => {
       store.writer.message(dated);
       reader.message(dated);
       guide?.message(dated);
+      steady?.message(dated);
     },
     gap: (gap) => {
       store.writer.gap(gap);
       reader.gap(gap);
+      steady?.gap(gap);
     },
     clockMap: (piece) => {
       store.writer.mapPiece(piece);

@@ -46,6 +46,7 @@ const commands: Readonly<Record<string, () => Promise<(program: Command, output:
   fade: async () => (await import('./fade.js')).addFade,
   mark: async () => (await import('./mark.js')).addMark,
   builds: async () => (await import('./builds.js')).addBuilds,
+  steady: async () => (await import('./steady.js')).addSteady,
   watch: async () => (await import('./watch.js')).addWatch,
   sheet: async () => (await import('./sheet.js')).addSheet,
   enter: async () => (await import('./enter.js')).addEnter,

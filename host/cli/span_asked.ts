@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 
 import { systemClock } from '../clock.js';
 import { fail } from '../errors.js';
+import type { Override } from '../reduce/points/point.js';
 import type { Knowledge, Span } from '../reduce/span.js';
 import { openToRead } from '../store/read.js';
 import type { ReadRecord } from '../store/read.js';
@@ -28,6 +29,8 @@ export function addSpanOptions(command: Command): Command {
 export interface AskedSpan {
   readonly span: Span;
   readonly knowledge: Knowledge;
+  /** Stretches in it that a person took for a point. */
+  readonly taken: readonly Override[];
 }
 
 /**
@@ -39,7 +42,7 @@ export function spansAsked(options: SpanOptions, run: string | undefined): Asked
   try {
     return askedOf(record, options, run).map((stretch) => {
       const span = record.spans.read(stretch);
-      return { span, knowledge: record.spans.knowledge(stretch, span) };
+      return { span, knowledge: record.spans.knowledge(stretch, span), taken: record.taken.within(stretch) };
     });
   } finally {
     record.close();

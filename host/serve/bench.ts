@@ -1,11 +1,13 @@
 /** What serve/ needs to know of the bench, and nothing of how it comes about. */
 
+import type { Gate } from '../reduce/steady/gate.js';
 import type { FlowState } from '../sense/flow.js';
 import type { HotReading } from '../sense/hot.js';
 import type { InputReading, WaterInput } from '../sense/water.js';
 import type { StoredStream } from '../store/row_inserts.js';
 import type { WatchView } from '../watch/watch.js';
 import type { GuideState } from './guide_desk.js';
+import type { PlainPoint } from './steady_desk.js';
 
 export type LinkState = 'closed' | 'opening' | 'asking' | 'live' | 'waiting';
 export type RecordStateName = 'recording' | 'low' | 'held' | 'closed';
@@ -146,6 +148,8 @@ export interface Latest {
   readonly values: ValuesView | null;
   /** null: nothing watches what is served here. */
   readonly watch: WatchView | null;
+  /** Each criterion of the steady gate, and how long it is to go; null: it cannot be judged now. */
+  readonly steady: Gate | null;
 }
 
 /** Committed rows of the whole file, and what is known to be missing. */
@@ -178,11 +182,11 @@ export interface Metric {
   readonly samples: readonly { readonly value: number; readonly labels?: Readonly<Record<string, string>> }[];
 }
 
-export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'guide', 'state', 'recorded'] as const;
+export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'steady', 'point', 'guide', 'state', 'recorded'] as const;
 export type Channel = (typeof channels)[number];
 
 /** Each of these counts by itself: no rate and no newer one takes its place. */
-export const singular: ReadonlySet<Channel> = new Set<Channel>(['mark', 'setting']);
+export const singular: ReadonlySet<Channel> = new Set<Channel>(['mark', 'setting', 'point']);
 
 /** What is told as it happens. `value` null: not measured from now on. */
 export type LiveEvent =
@@ -198,6 +202,10 @@ export type LiveEvent =
   | { readonly channel: 'values'; readonly value: ValuesView | null }
   /** As it changes. */
   | { readonly channel: 'watch'; readonly value: WatchView }
+  /** Once a second; null: it cannot be judged now. */
+  | { readonly channel: 'steady'; readonly value: Gate | null }
+  /** Each as it comes about. */
+  | { readonly channel: 'point'; readonly value: PlainPoint }
   /** As it changes, a few times a second at the most; null: no guided work was begun. */
   | { readonly channel: 'guide'; readonly value: GuideState }
   | { readonly channel: 'state'; readonly value: Health }

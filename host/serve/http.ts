@@ -22,6 +22,8 @@ import { addLedger } from './runs.js';
 import { acceptSockets } from './socket.js';
 import { Stream } from './stream.js';
 import type { StreamLimits } from './stream.js';
+import type { SteadyDesk } from './steady_desk.js';
+import { addSteady } from './steady_routes.js';
 import type { WatchDesk } from './watch_desk.js';
 import { addWatch } from './watch_routes.js';
 import type { WorkDesk } from './work_desk.js';
@@ -42,6 +44,8 @@ export interface ServeOptions {
   readonly guide?: GuideWork;
   /** The record that is open here; without it nothing is told of what is kept. */
   readonly records?: Desk;
+  /** Judges whether the bench stands steady; without it nobody does. */
+  readonly steady?: SteadyDesk;
   /** What watches over the bench; without it nothing does. */
   readonly watch?: WatchDesk;
   /** What works questions out beside the daemon; without it none is. */
@@ -95,6 +99,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   addGuide(app, options.guide ?? null);
   addRecords(app, options.records ?? null);
   addLedger(app, options.records ?? null);
+  addSteady(app, options.steady ?? null);
   addWatch(app, options.watch ?? null);
   addWork(app, options.work ?? null);
   acceptSockets(app.server, stream, () => bound, options.clock);

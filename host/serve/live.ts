@@ -2,6 +2,7 @@ import type { MessageOf } from '../../protocol/messages.js';
 import type { Clock } from '../clock.js';
 import { idText, us_per_tick } from '../link/boot_evidence.js';
 import type { Boot, ClockMapPiece, DatedMessage, Gap } from '../link/dated.js';
+import type { Gate } from '../reduce/steady/gate.js';
 import { ShaftSpeed } from '../sense/speed.js';
 import type { SpeedReading } from '../sense/speed.js';
 import { perStream } from '../store/row_inserts.js';
@@ -13,6 +14,7 @@ import { Fresh } from './fresh.js';
 import type { GuideState } from './guide_desk.js';
 import { benchMetrics, markMetrics } from './live_metrics.js';
 import { LiveSensors } from './live_sensors.js';
+import type { PlainPoint } from './steady_desk.js';
 import { LiveValues } from './live_values.js';
 import type { Watched } from './watch_eyes.js';
 
@@ -62,6 +64,7 @@ export class LiveBench implements Bench {
   #shownValues: { readonly view: ValuesView | null; readonly at_us: number } = { view: null, at_us: -Infinity };
   #shownSpeed: SpeedView | null = null;
   #watch: WatchView | null = null;
+  #steady: Gate | null = null;
   #cancelLook: (() => void) | null = null;
 
   constructor(options: LiveOptions) {
@@ -169,6 +172,7 @@ export class LiveBench implements Bench {
       status: this.#status.at(now_us),
       values: this.#valuesNow(),
       watch: this.#watch,
+      steady: this.#steady,
     };
   }
 
@@ -198,6 +202,17 @@ export class LiveBench implements Bench {
   watchSays(view: WatchView): void {
     this.#watch = view;
     this.#tell({ channel: 'watch', value: view });
+  }
+
+  /** Whether the bench stands steady, from now on. */
+  steadySays(gate: Gate | null): void {
+    this.#steady = gate;
+    this.#tell({ channel: 'steady', value: gate });
+  }
+
+  /** A point has come about. */
+  pointSays(point: PlainPoint): void {
+    this.#tell({ channel: 'point', value: point });
   }
 
   /** What the guided work asks for now. */

@@ -55,6 +55,12 @@ const watchSchema = object({
   advises: text,
 });
 
+const gateSchema = object({
+  steady: { type: 'boolean' },
+  criteria: { type: 'array', items: object({ name: text, says: text, unit: text, value: maybeNumber, limit: number, holds: { type: 'boolean' }, to_go_s: maybeNumber }) },
+  to_go_s: maybeNumber,
+});
+
 export const latestSchema = object({
   simulated: maybeTruth,
   force: orNull(object({ ...dated, count: maybeNumber, flags: number })),
@@ -67,6 +73,7 @@ export const latestSchema = object({
   status: orNull(object({ ...dated, fields: numbers })),
   values: orNull(object({ ...dated, ...Object.fromEntries(Object.keys(valueUnits).map((name) => [name, valueSchema])) })),
   watch: orNull(watchSchema),
+  steady: orNull(gateSchema),
 });
 
 export const countsSchema = object({

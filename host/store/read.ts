@@ -15,6 +15,7 @@ import { Reductions } from './runs/reductions.js';
 import { Runs } from './runs/runs.js';
 import { recordReach, spansBetween } from './runs/spans.js';
 import type { ClosedSpan } from './runs/spans.js';
+import { TakenPoints } from './runs/taken.js';
 import { Spans } from './span.js';
 
 /** A record that another process may be writing: what takes seconds to work out is worked out here, beside it. */
@@ -26,6 +27,7 @@ export interface ReadRecord {
   readonly spans: Spans;
   readonly builds: Builds;
   readonly reductions: Reductions;
+  readonly taken: TakenPoints;
   /** @see rawHash */
   rawHash(stretches: readonly { readonly boot_id: number; readonly tick_from: number; readonly tick_to: number }[]): RawHash;
   /** @see spansBetween in runs/spans.ts */
@@ -45,7 +47,7 @@ export function openToRead(file: string, clock: Clock): ReadRecord {
     const version = db.pragma('user_version', { simple: true }) as number;
     if (version < SCHEMA_VERSION) throw fail('FILE_OLDER', { path, found: version, known: SCHEMA_VERSION });
     const records = new Records(db, clock);
-    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), reductions: new Reductions(db, clock), rawHash: (stretches) => rawHash(db, stretches),
+    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), reductions: new Reductions(db, clock), taken: new TakenPoints(db, clock), rawHash: (stretches) => rawHash(db, stretches),
       spansBetween: (rig_id, from_us, to_us) => spansBetween(db, rig_id, from_us, to_us),
       recordReach: (rig_id) => recordReach(db, rig_id),
       close: () => db.close(),

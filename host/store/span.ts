@@ -107,7 +107,7 @@ export class Spans {
       rig_id: boot.rig_id,
       simulated: boot.simulated === 1,
       magnets: boot.magnets,
-      ...this.#clock(boot_id, tick_from, tick_to, boot.nominal),
+      ...this.clock(boot_id, tick_from, tick_to, boot.nominal),
       force: rows('force'),
       edge: rows('edge'),
       hot: rows('hot'),
@@ -170,7 +170,8 @@ export class Spans {
     return a !== b;
   }
 
-  #clock(boot_id: number, tick_from: number, tick_to: number, nominal: number): Pick<RecordedSpan, 'us_per_tick' | 'u_us_per_tick' | 'from_utc_us'> {
+  /** The best rate known over a stretch, and the UTC of its beginning. @param nominal us a tick, where no map is known */
+  clock(boot_id: number, tick_from: number, tick_to: number, nominal: number): Pick<RecordedSpan, 'us_per_tick' | 'u_us_per_tick' | 'from_utc_us'> {
     interface Piece {
       readonly tick_from: number;
       readonly utc_us: number;

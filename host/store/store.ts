@@ -11,6 +11,7 @@ import { Records } from './records/index.js';
 import { Marks } from './runs/marks.js';
 import { Reductions } from './runs/reductions.js';
 import { Runs } from './runs/runs.js';
+import { TakenPoints } from './runs/taken.js';
 import { placeAtOrBefore, recordReach, spansBetween } from './runs/spans.js';
 import type { ClosedSpan } from './runs/spans.js';
 import { Spans } from './span.js';
@@ -39,6 +40,8 @@ export class Store {
   readonly wear: Wear;
   /** What reductions said of runs. */
   readonly reductions: Reductions;
+  /** Points that a person took. */
+  readonly taken: TakenPoints;
   /** What the watch said, and the limits it was told. */
   readonly watch: WatchLog;
   readonly #db: Database;
@@ -59,6 +62,7 @@ export class Store {
     this.builds = new Builds(db, options.clock);
     this.wear = new Wear(db);
     this.reductions = new Reductions(db, options.clock);
+    this.taken = new TakenPoints(db, options.clock);
     this.watch = new WatchLog(db, options.clock);
     this.writer = new Writer(db, this.#boots, options);
   }

@@ -11,7 +11,7 @@ import { TICK_Hz, edge, flow, force, gap, helloOf, hot, mark, piece, scratch, se
 const place = scratch();
 afterAll(() => place.remove());
 let files = 0;
-const NOTHING = { force: null, speed: null, hot: null, water: null, flow: null, mark: null, setting: null, status: null, values: null, watch: null };
+const NOTHING = { force: null, speed: null, hot: null, water: null, flow: null, mark: null, setting: null, status: null, values: null, watch: null, steady: null };
 const NO_ROWS = { force: 0, edge: 0, hot: 0, water: 0, flow: 0, mark: 0, setting: 0, status: 0 };
 
 /** The road as the daemon lays it: one message, two readers. */

@@ -32,6 +32,7 @@ export class StillBench implements Bench {
     status: { boot_id: 3, tick: 90, utc_us: null, u_us: null, fields: { edges_lost: 1 } },
     values: null,
     watch: null,
+    steady: null,
   });
   counts = () => ({ rows: { force: 10, edge: 20, hot: 4, water: 5, flow: 6, mark: 1, setting: 2, status: 3 }, duplicates: 1, lost: { edge: 4 } });
   boots = (limit: number) =>

@@ -1,0 +1,183 @@
+import type { Clock } from '../clock.js';
+import { fail, reasonOf } from '../errors.js';
+import { us_per_tick } from '../link/boot_evidence.js';
+import type { Boot, DatedMessage, Gap } from '../link/dated.js';
+import { LivePoints } from '../reduce/points/live_points.js';
+import type { LiveClock } from '../reduce/points/live_points.js';
+import type { Point } from '../reduce/points/point.js';
+import type { Knowledge } from '../reduce/span.js';
+import type { Gate } from '../reduce/steady/gate.js';
+import { plainValues } from '../reduce/values/plain.js';
+import type { PlainValues } from '../reduce/values/plain.js';
+import type { Store } from '../store/store.js';
+
+/** A point as it is told: as `smallbrake points --json` has it. */
+export type PlainPoint = Omit<Point, 'values'> & { readonly boot_id: number; readonly values: PlainValues };
+
+export interface SteadyDeskOptions {
+  readonly store: Store;
+  /** The bench's. */
+  readonly clock: Clock;
+  readonly author: string;
+  /** null: it cannot be judged now. */
+  readonly steadySays: (gate: Gate | null) => void;
+  readonly pointSays: (point: PlainPoint) => void;
+  readonly note: (text: string) => void;
+}
+
+/** What is posted. */
+export type PointAct = { readonly does: 'take'; readonly reason: string; readonly by?: string } | { readonly does: 'retire'; readonly taken: number };
+
+/** The gate counts in whole seconds. */
+const LOOK_us = 1_000_000;
+/** A zero or a calibration that is kept meanwhile holds for what comes at the latest so long after. */
+const KNOWN_us = 10_000_000;
+const POINTS_MAX = 200;
+
+interface Running {
+  readonly boot: Boot;
+  readonly tick_from: number;
+  readonly points: LivePoints;
+  known_at_us: number;
+}
+
+/** Whether the bench stands steady now, what is still to come, and its points as they come about: by the code that reads the record. */
+export class SteadyDesk {
+  readonly #o: SteadyDeskOptions;
+  #boot: Boot | null = null;
+  #running: Running | null = null;
+  #newest = 0;
+  #down = true;
+  #told: PlainPoint[] = [];
+  #shown: Gate | null = null;
+  #failed = '';
+  #cancel: () => void = () => undefined;
+
+  constructor(options: SteadyDeskOptions) {
+    this.#o = options;
+  }
+
+  start(): void {
+    this.#cancel = this.#o.clock.after(LOOK_us, () => {
+      this.#look();
+      this.start();
+    });
+  }
+
+  close(): void {
+    this.#cancel();
+  }
+
+  boot(boot: Boot): void {
+    const old = this.#running;
+    this.#running = null;
+    if (old !== null) this.#guarded(() => this.#tell(old, old.points.end().points));
+    this.#boot = boot;
+    this.#newest = 0;
+    this.#down = false;
+  }
+
+  state(live: boolean): void {
+    this.#down = !live;
+    if (this.#down) this.#show(null);
+  }
+
+  message(dated: DatedMessage): void {
+    if (dated.boot_id !== this.#boot?.boot_id) return;
+    this.#newest = Math.max(this.#newest, dated.tick);
+    this.#guarded(() => (this.#running ??= this.#begin(this.#boot as Boot, dated.tick)).points.message(dated));
+  }
+
+  gap(gap: Gap): void {
+    if (gap.boot_id === this.#running?.boot.boot_id) this.#guarded(() => this.#running?.points.gap(gap));
+  }
+
+  /** Another number of magnets: what was read before is not comparable. */
+  magnetsChanged(): void {
+    this.#running = null;
+  }
+
+  /** Points of this boot, oldest first, the last POINTS_MAX of them. */
+  read(): { readonly simulated: boolean; readonly gate: Gate | null; readonly points: readonly PlainPoint[] } {
+    return { simulated: this.#o.store.origin === 'simulated', gate: this.#shown, points: this.#told };
+  }
+
+  /** @throws RECORD_REFUSED where nothing turns, BOARD_NOT_LIVE, NOT_KEPT, ALREADY_RETIRED */
+  act(act: PointAct): unknown {
+    const { store, author } = this.#o;
+    if (act.does === 'retire') return { taken: store.taken.retire(act.taken) };
+    const running = this.#running;
+    if (running === null || this.#down) throw fail('BOARD_NOT_LIVE', { reason: 'a point is taken of what is measured now' });
+    this.#know(running);
+    this.#tell(running, running.points.advance().points);
+    const point = running.points.take(act.reason);
+    if (point === null) throw fail('RECORD_REFUSED', { reason: 'there is no whole revolution since the last point: let the engine turn, or wait' });
+    const taken = store.taken.keep({ boot_id: running.boot.boot_id, tick_from: Math.floor(point.tick_from), tick_to: Math.ceil(point.tick_to), reason: act.reason, author: act.by ?? author });
+    this.#tell(running, [point]);
+    return { taken, point: plain(running, point) };
+  }
+
+  #begin(boot: Boot, tick: number): Running {
+    const { clock, knowledge } = this.#read(boot, tick, tick);
+    const { boot_id, simulated } = boot;
+    return { boot, tick_from: tick, points: new LivePoints({ boot_id, simulated, tick_from: tick }, clock, knowledge), known_at_us: this.#o.clock.monotonic_us() };
+  }
+
+  #read(boot: Boot, tick_from: number, now: number): { clock: LiveClock; knowledge: Knowledge } {
+    const { store } = this.#o;
+    const { boot_id, hello } = boot;
+    const clock = store.spans.clock(boot_id, tick_from, now, us_per_tick(hello));
+    const rig_id = store.read.knownBoards().find((b) => b.board_id === hello.board_id)?.rig_id ?? 0;
+    const from_utc_us = clock.from_utc_us === null ? null : clock.from_utc_us + (now - tick_from) * clock.us_per_tick;
+    const knowledge = store.spans.knowledge({ boot_id, tick_from: now, tick_to: now }, { rig_id, magnets: store.magnets(hello.board_id), us_per_tick: clock.us_per_tick, from_utc_us });
+    return { clock, knowledge };
+  }
+
+  #know(running: Running): void {
+    const { clock, knowledge } = this.#read(running.boot, running.tick_from, this.#newest);
+    running.points.clock = clock;
+    running.points.knowledge = knowledge;
+    running.known_at_us = this.#o.clock.monotonic_us();
+  }
+
+  #look(): void {
+    this.#guarded(() => {
+      const running = this.#running;
+      if (running === null || this.#down) return;
+      if (this.#o.clock.monotonic_us() - running.known_at_us >= KNOWN_us) this.#know(running);
+      this.#tell(running, running.points.advance().points);
+      this.#show(running.points.gate);
+    });
+  }
+
+  #tell(running: Running, points: readonly Point[]): void {
+    for (const point of points) {
+      const told = plain(running, point);
+      this.#told = [...this.#told, told].slice(-POINTS_MAX);
+      this.#o.pointSays(told);
+    }
+  }
+
+  #show(gate: Gate | null): void {
+    if (gate === null && this.#shown === null) return;
+    this.#shown = gate;
+    this.#o.steadySays(gate);
+  }
+
+  /** An error of ours, or a damaged record, must not stop the recording: it is said once, and judging begins anew. */
+  #guarded(work: () => void): void {
+    try {
+      work();
+    } catch (thrown) {
+      const reason = reasonOf(thrown);
+      if (reason !== this.#failed) this.#o.note(`Whether the bench is steady cannot be judged: ${reason}`);
+      this.#failed = reason;
+      this.#running = null;
+      this.#show(null);
+    }
+  }
+}
+
+function plain({ boot }: Running, { values, ...point }: Point): PlainPoint {
+  return { boot_id: boot.boot_id, ...point, values: plainValues(values, false) };
+}
