@@ -1,7 +1,76 @@
-import { h } from '../../lib/dom.js';
+import '../../style/ledger.css';
+import '../../style/calibrate.css';
+import { get } from '../../lib/api.js';
+import { makeActs } from '../../lib/acts.js';
+import { h, put, shown } from '../../lib/dom.js';
+import { missingOf } from '../../lib/missing.js';
+import type { Missing } from '../../lib/missing.js';
 import type { Screen } from '../../router.js';
+import { subscribe } from '../../state.js';
+import { makeEntered } from './entered.js';
+import { acts as guides, isAct, makeGuide } from './guide.js';
+import { makeKept } from './kept.js';
 
-export function calibrateScreen(): Screen {
-  const node = h('section', { class: 'sheet', 'aria-label': 'Calibrate' }, h('h2', {}, 'Calibrate'), h('p', {}, 'This screen is not built yet. Until it is, the same is done at the command line: npx smallbrake calibrate --help.'));
-  return { node, leave: () => undefined };
+/** Leads by the hand through what makes counts into values. @param rest a guided work that is to begin, such as `load` */
+export function calibrateScreen(rest: string): Screen {
+  const kept = makeKept();
+  const entered = makeEntered();
+  const lacks = h('ul', { class: 'missing', 'aria-label': 'What is missing' });
+  const away = h('p', { class: 'warned', role: 'status', hidden: true }, 'No board is live: nothing can be read for a calibration now.');
+  let calibrated: readonly string[] | null = null;
+  let builds: number | null = null;
+  let drawn = '';
+
+  const load = async (): Promise<void> => {
+    const [list, ledger] = await Promise.all([kept.load(), get<{ builds: readonly unknown[] }>('/api/builds')]);
+    calibrated = list?.filter((c) => c.in_force === 1).map((c) => c.channel) ?? null;
+    builds = ledger.ok ? ledger.value.builds.length : null;
+    drawMissing();
+  };
+  const guide = makeGuide(() => void load());
+  const begin = makeActs('Begin', guides.map(({ act, says }, i) => ({ key: String(i + 1), says, act: () => void guide.begin(act) })));
+  let live = false;
+  let reason: string | null = null;
+  const drawMissing = (): void => {
+    const missing = missingOf({ board_live: live, board_reason: reason, calibrated, builds });
+    const key = JSON.stringify(missing);
+    if (key === drawn) return;
+    drawn = key;
+    lacks.replaceChildren(...missing.map(missingLine));
+  };
+  const leave = subscribe(({ health }) => {
+    live = health?.status === 'live';
+    reason = health?.reason ?? null;
+    shown(away, health !== null && !live);
+    if (health !== null) drawMissing();
+  });
+  const node = h(
+    'div', { class: 'calibrate' },
+    h('section', { 'aria-label': 'Guided calibration' }, h('h2', {}, 'Calibrate'), lacks, away, h('p', {}, 'Each of these leads step by step, and keeps nothing until you say so:'), begin.node, guide.node),
+    kept.node,
+    entered.node,
+  );
+  void load();
+  void entered.load();
+  // A work that goes on is shown; only where none does, the one that was asked for begins.
+  void guide.look().then(() => {
+    if (!isAct(rest)) return;
+    // Else a reload would begin it once more.
+    history.replaceState(null, '', '#/calibrate');
+    if (!guide.going()) void guide.begin(rest);
+  });
+  return {
+    node,
+    key: (key) => guide.key(key) || begin.key(key),
+    leave: () => {
+      leave();
+      guide.leave();
+    },
+  };
+}
+
+function missingLine({ says, button: words, href }: Missing): HTMLElement {
+  const text = h('span');
+  put(text, says);
+  return h('li', {}, text, h('a', { class: 'way', href }, words));
 }
