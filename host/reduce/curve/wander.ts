@@ -12,6 +12,8 @@ import type { CurveMember } from './members.js';
 
 /** Seconds that are averaged as one: long enough that a wheel's own inertia hardly shows, short enough for a few in each point. */
 const PIECE_s = 15;
+/** Every pair of pieces is looked at: of a day they are longer. */
+const PIECES_MOST = 1200;
 /** The curve that is taken off first is as flexible as that, so that a curve of another shape does not pass for wander. */
 const DEGREE_MOST = 4;
 /** A curve that the points are looked through for what the wander does to it. */
@@ -89,17 +91,17 @@ function throughPoints(members: readonly CurveMember[], degree: number): Matrix 
 
 function piecesOf(members: readonly CurveMember[], settings: readonly Setting[]): Piece[] {
   const times = settings.map((s) => (s.t_s === undefined ? NaN : meanOf(s.t_s)));
+  const piece_s = Math.max(PIECE_s, settings.reduce((s, { t_s }) => s + (t_s === undefined ? 0 : lengthOf(t_s)), 0) / PIECES_MOST);
   const all = members.flatMap((m, member) => {
     const nearest = m.t_s === null ? -1 : times.reduce((best, t, i) => (Math.abs(t - (m.t_s ?? NaN)) < Math.abs((times[best] ?? Infinity) - (m.t_s ?? NaN)) ? i : best), 0);
     const of = settings[nearest];
-    return of?.t_s === undefined ? [] : cutInPieces(of, of.t_s, member);
+    return of?.t_s === undefined ? [] : cutInPieces(of, of.t_s, member, piece_s);
   });
   return all.sort((a, b) => a.t_s - b.t_s);
 }
 
-function cutInPieces({ torque_Nm, speed_rad_s }: Setting, t_s: readonly number[], member: number): Piece[] {
-  const span_s = (t_s.at(-1) ?? 0) - (t_s[0] ?? 0);
-  const count = Math.max(1, Math.round(span_s / PIECE_s));
+function cutInPieces({ torque_Nm, speed_rad_s }: Setting, t_s: readonly number[], member: number, piece_s: number): Piece[] {
+  const count = Math.max(1, Math.round(lengthOf(t_s) / piece_s));
   return Array.from({ length: count }, (_, i) => {
     const [from, to] = [i, i + 1].map((x) => Math.round((x * t_s.length) / count)) as [number, number];
     return { member, t_s: meanOf(t_s.slice(from, to)), torque_Nm: meanOf(torque_Nm.slice(from, to)), speed_rad_s: meanOf(speed_rad_s.slice(from, to)) };
@@ -140,4 +142,5 @@ function told(members: readonly CurveMember[], covariance: Matrix, dof: number):
   return members.map((m, i) => ({ ...m, torque_Nm: also(m.torque_Nm, wander_Nm[i] as Quantity) }));
 }
 
+const lengthOf = (t_s: readonly number[]): number => (t_s.at(-1) ?? 0) - (t_s[0] ?? 0);
 const meanOf = (v: readonly number[]): number => v.reduce((s, x) => s + x, 0) / v.length;
