@@ -77,7 +77,7 @@ export function addBuilds(program: Command, output: Output): void {
     .action(async (build: string, words: { from?: string; remark?: string }, command: Command) => {
       const done = await post<{ use: Use; current: BuildRow | null; warning: string | null }>(command, { does: 'use', build, ...wordsOf(words, ['from', 'remark']) });
       warn(done.warning);
-      output.data(done, `use ${done.use.use_id}: the engine was or is ${done.use.name} from ${words.from ?? 'now'} on; now it is ${done.current?.name ?? 'not known'}`);
+      output.data(done, `use ${done.use.use_id}: ${done.use.name} from ${words.from ?? 'now'} on; the engine is now ${done.current?.name ?? 'not known'}`);
     });
   sub('uses', 'when the engine was which build').action(async (_words: unknown, command: Command) => {
     const { uses } = await post<{ uses: Use[] }>(command, { does: 'uses' });

@@ -79,7 +79,7 @@ export class FlowSession extends Session {
     const spread_Lpmin = Math.max(...flows) - Math.min(...flows);
     const says = model.kind === 'pulses'
       ? `curve: L/min = ${model.coefficients.map((c, k) => `${c.toPrecision(5)}${['', ' f', ' f^2'][k] ?? ''}`).join(' + ')}, f in pulses a second`
-      : `mean ${mean_Lpmin.toFixed(4)} L/min, spread ${spread_Lpmin.toFixed(4)} L/min (${((100 * spread_Lpmin) / mean_Lpmin).toFixed(2)} %); it holds until it is taken again`;
+      : `mean ${mean_Lpmin.toFixed(4)} L/min, spread ${spread_Lpmin.toFixed(4)} L/min (${((100 * spread_Lpmin) / mean_Lpmin).toFixed(2)} %)`;
     return { model, mean_Lpmin, spread_Lpmin, text: [...rows, says] };
   }
 
