@@ -55,7 +55,9 @@ export function makeCompare(builds: readonly BuildTold[]): HTMLElement {
     put(said, `${what}\u2026`);
     const answer = await question();
     put(said, answer.ok ? '' : answer.message);
-    if (answer.ok) place.replaceChildren(...show(answer.value).filter((n) => n !== null));
+    if (!answer.ok) return;
+    place.replaceChildren(...show(answer.value).filter((n) => n !== null));
+    place.scrollIntoView({ block: 'nearest' });
   };
   const pair = (): string => `a=${encodeURIComponent(a.value())}&b=${encodeURIComponent(b.value())}`;
   const judge = (): Promise<void> => asked<Report>('Working out all runs of the ledger', () => post<Report>('/api/work/verdict', { a: a.value(), b: b.value(), measure: measure.value(), margin: `${margin.value().replace(',', '.')}%` }, WORK_ms), (r) => [
@@ -82,7 +84,7 @@ export function makeCompare(builds: readonly BuildTold[]): HTMLElement {
 
   const node = h(
     'section', { class: 'compare', 'aria-label': 'Comparison of builds' }, h('h2', {}, 'Which is better?'),
-    h('div', { class: 'panel' }, a.node, b.node, measure.node, margin.node, runs.node,
+    h('div', { class: 'panel pairs' }, a.node, b.node, measure.node, margin.node, runs.node,
       h('div', { class: 'acts' }, button('Verdict', () => void judge()), button('Order of the next runs', () => void plan()), button('Main effects', () => void effects()))),
     said, place,
   );

@@ -111,9 +111,9 @@ export function makeDetail(build: BuildTold, others: readonly string[], renew: (
       return;
     }
     const list = answer.value.parts;
-    parts.replaceChildren(list.length === 0 ? h('p', {}, 'No part is told yet.') : table('Parts', ['Part', 'Material', 'Mass, g', 'Dimensions', 'Made', 'Has turned', 'Revolutions', 'Heat cycles', 'Note, photo', ''], list.map((p) => [
+    parts.replaceChildren(list.length === 0 ? h('p', {}, 'No part is told yet.') : table('Parts', ['Part', 'Material', 'Mass, g', 'Dimensions', 'Made', 'Has turned', 'Revolutions', 'Heat cycles', 'Note, photo', 'Do'], list.map((p) => [
       p.name, p.material, p.mass_g === null ? '\u2013' : String(p.mass_g), p.dimensions, [p.made_by, p.made_on].filter((t) => t !== '').join(', '), lasting(3600 * p.turning_h), Math.round(p.revolutions).toLocaleString('en-GB'), String(p.heat_cycles), [p.note, p.photo].filter((t) => t !== '').join('; '),
-      h('span', { class: 'acts' }, button('change', () => tellPart(p), { 'aria-label': `Change ${p.name}` }), button('take out', () => void takeOut(p), { 'aria-label': `Take ${p.name} out` })),
+      h('span', { class: 'acts' }, button('change', () => tellPart(p), { 'aria-label': `Change ${p.name}` }), button('take out', () => void takeOut(p), { 'aria-label': `take out ${p.name}` })),
     ])));
     drawChanges(answer.value.changes);
   });

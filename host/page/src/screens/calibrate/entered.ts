@@ -61,11 +61,11 @@ export function makeEntered(): { readonly node: HTMLElement; readonly load: () =
       put(said, `Cannot be read: ${e.ok ? (t.ok ? '' : t.message) : e.message}`);
       return;
     }
-    entered.replaceChildren(table('What is read off other instruments', ['Name', 'Value', 'Since', 'What it is', ''], e.value.entered.map((row) => [
+    entered.replaceChildren(table('What is read off other instruments', ['Name', 'Value', 'Since', 'What it is', 'Do'], e.value.entered.map((row) => [
       plain(row.name), row.value === null ? 'not entered' : `${row.value} ${row.unit}`, row.age_h === null ? '' : `${lasting(3600 * row.age_h)}${row.warning === null ? '' : ` (${row.warning})`}`, words(row.says),
       button('enter', () => enter(row), { 'aria-label': `Enter ${plain(row.name)}` }),
     ])));
-    sheet.replaceChildren(table('From the data sheets; what is not told has a preset', ['Name', 'Value', 'What it is', ''], t.value.sheet.map((row) => [
+    sheet.replaceChildren(table('From the data sheets; what is not told has a preset', ['Name', 'Value', 'What it is', 'Do'], t.value.sheet.map((row) => [
       plain(row.name), row.value === null ? 'not told' : `${row.value} ${row.unit}${row.told ? '' : ' (preset)'}`, words(row.says), button('tell', () => tell(row), { 'aria-label': `Tell ${plain(row.name)}` }),
     ])));
   };
@@ -73,5 +73,5 @@ export function makeEntered(): { readonly node: HTMLElement; readonly load: () =
 }
 
 const words = (text: string): HTMLElement => h('span', { class: 'why' }, text);
-/** `heater_V`: the unit stands beside the value. */
-const plain = (name: string): string => name.split('_').filter((w, i) => i === 0 || w.length > 4).join(' ');
+/** As it is called at the command line too, unit and all. */
+const plain = (name: string): string => name.replaceAll('_', ' ');

@@ -28,8 +28,11 @@ const LOOK_ms = 500;
 const WIDTH = 640;
 const HEIGHT = 240;
 
-/** One guided work at the width of the screen: what to do now, what is read, what was taken, and what comes of it. */
-export function makeGuide(ended: () => void): { readonly node: HTMLElement; readonly begin: (act: ActName) => Promise<void>; readonly look: () => Promise<void>; readonly going: () => boolean; readonly key: (key: string) => boolean; readonly leave: () => void } {
+/**
+ * One guided work at the width of the screen: what to do now, what is read, what was taken, and what comes of it.
+ * @param turned told when one has begun or ended
+ */
+export function makeGuide(turned: (going: boolean) => void): { readonly node: HTMLElement; readonly begin: (act: ActName) => Promise<void>; readonly look: () => Promise<void>; readonly going: () => boolean; readonly key: (key: string) => boolean; readonly leave: () => void } {
   const title = h('h2');
   const says = h('p', { class: 'todo', role: 'status' });
   const live = h('p', { class: 'reading' });
@@ -37,10 +40,10 @@ export function makeGuide(ended: () => void): { readonly node: HTMLElement; read
   const form = h('form', { class: 'answer', hidden: true }, field, h('button', { type: 'submit' }, 'Answer'));
   const words = h('div', { class: 'acts', role: 'group', 'aria-label': 'What may be said' });
   const refused = h('p', { class: 'warned', role: 'status', hidden: true });
-  const log = h('ol', { class: 'told', 'aria-label': 'What was taken and told' });
+  const log = h('ol', { class: 'told', tabindex: 0, 'aria-label': 'What was taken and told' });
   const plot = h('figure', { class: 'picture', hidden: true });
   const result = h('section', { 'aria-label': 'What comes of it', hidden: true });
-  const node = h('section', { class: 'guided', 'aria-label': 'Guided calibration', hidden: true }, title, says, live, form, words, refused, result, plot, log);
+  const node = h('section', { class: 'guided', 'aria-label': 'What is going on', hidden: true }, title, says, live, form, words, refused, result, plot, log);
   let step = 0;
   let drawn = '';
   let over = true;
@@ -63,8 +66,9 @@ export function makeGuide(ended: () => void): { readonly node: HTMLElement; read
     if (key === drawn) return;
     drawn = key;
     const ends = guide.ended !== null;
-    if (ends && !over) ended();
+    const turns = ends !== over;
     over = ends;
+    if (turns) turned(!over);
     drawWords(guide);
     log.replaceChildren(...guide.said.toReversed().map((t) => h('li', { 'data-kind': t.kind }, `${{ told: '', taken: 'taken: ', warning: 'warning: ', refused: 'refused: ' }[t.kind]}${t.text}`)));
     const preview = guide.preview as Preview | null;

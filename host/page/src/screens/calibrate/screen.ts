@@ -27,8 +27,13 @@ export function calibrateScreen(rest: string): Screen {
     builds = ledger.ok ? ledger.value.builds.length : null;
     drawMissing();
   };
-  const guide = makeGuide(() => void load());
+  const guide = makeGuide((going) => {
+    // The digits are the guide's as long as it is going on, and so is the room.
+    shown(intro, !going);
+    if (!going) void load();
+  });
   const begin = makeActs('Begin', guides.map(({ act, says }, i) => ({ key: String(i + 1), says, act: () => void guide.begin(act) })));
+  const intro = h('div', {}, lacks, h('p', {}, 'Each of these leads step by step, and keeps nothing until you say so:'), begin.node);
   let live = false;
   let reason: string | null = null;
   const drawMissing = (): void => {
@@ -46,7 +51,7 @@ export function calibrateScreen(rest: string): Screen {
   });
   const node = h(
     'div', { class: 'calibrate' },
-    h('section', { 'aria-label': 'Guided calibration' }, h('h2', {}, 'Calibrate'), lacks, away, h('p', {}, 'Each of these leads step by step, and keeps nothing until you say so:'), begin.node, guide.node),
+    h('section', { 'aria-label': 'Guided calibration' }, h('h2', {}, 'Calibrate'), away, intro, guide.node),
     kept.node,
     entered.node,
   );

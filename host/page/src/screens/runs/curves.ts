@@ -1,5 +1,5 @@
 import { get, WORK_ms } from '../../lib/api.js';
-import { attributes, h, put, s } from '../../lib/dom.js';
+import { h, put, s } from '../../lib/dom.js';
 import { unitOf } from '../../lib/units.js';
 import { state } from '../../state.js';
 import { overlayOf } from './overlay.js';
@@ -17,9 +17,9 @@ const DASHES = ['none', '9 5', '3 4', '12 4 3 4', '2 7', '16 6'] as const;
 /** Curves of runs over each other; each is worked out when it is first shown. */
 export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs: readonly Named[]) => Promise<void> } {
   const svg = s('svg', { viewBox: `0 0 ${BOX.width} ${BOX.height}`, role: 'img', 'aria-label': 'Torque over speed of the runs that are shown, with 95 % intervals' });
-  const says = h('figcaption', { role: 'status' });
+  const says = h('p', { role: 'status' });
   const legend = h('ul', { class: 'legend' });
-  const node = h('figure', { class: 'overlay', hidden: true }, svg, legend, says);
+  const node = h('figure', { class: 'overlay', hidden: true }, svg, legend, h('figcaption', {}, says));
   const kept = new Map<number, CurveTold>();
   let asked = 0;
 
@@ -46,12 +46,12 @@ export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs
         s('text', { x: BOX.left + 5, y: BOX.top + 14 }, unit.name)),
       ...drawn.curves.flatMap((c, i) => [
         s('path', { class: 'band', d: c.band }),
-        attributed(s('path', { class: 'curve', d: c.line }), i),
+        dashed(c.line, i),
         ...c.bars.map((d) => s('path', { class: 'bar', d })),
         ...(c.label === null ? [] : [s('text', { class: 'letter', x: c.label.x, y: c.label.y, 'text-anchor': 'middle' }, letter(i))]),
       ]),
     );
-    legend.replaceChildren(...found.map((f, i) => h('li', {}, `${letter(i)}: ${f.name}, ${f.curve.points.length} points${f.curve.band.length === 0 ? ', no curve through them' : ''}`)));
+    legend.replaceChildren(...found.map((f, i) => h('li', {}, s('svg', { class: 'sample', viewBox: '0 0 40 8', 'aria-hidden': 'true' }, dashed('M0 4H40', i)), ` ${letter(i)}: ${f.name}, ${f.curve.points.length} points${f.curve.band.length === 0 ? ', no curve through them' : ''}`)));
     put(says, refused.length > 0 ? `Not drawn: ${refused.join('; ')}` : 'Crosses: points with their 95 % intervals. Shaded: the 95 % band of the curve.');
   };
   return { node, show };
@@ -59,7 +59,4 @@ export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs
 
 const letter = (i: number): string => String.fromCharCode(65 + i);
 
-function attributed(path: SVGPathElement, i: number): SVGPathElement {
-  attributes(path, { 'stroke-dasharray': DASHES[i % DASHES.length] ?? 'none' });
-  return path;
-}
+const dashed = (d: string, i: number): SVGPathElement => s('path', { class: 'curve', d, 'stroke-dasharray': DASHES[i % DASHES.length] ?? 'none' });

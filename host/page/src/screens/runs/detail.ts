@@ -71,12 +71,13 @@ export function makeDetail(run: RunTold, renew: (said: string) => void): { reado
     { key: '/', says: 'undo', act: () => void change({ does: 'undo' }, (c) => `Taken back: ${c.took_back ?? ''}.`) },
   ]);
   const report = h('a', { href: `/report/${run.run_id}`, target: '_blank', rel: 'noopener', class: 'way' }, 'Report');
+  acts.node.append(report);
   const node = h(
     'section', { class: 'detail', 'aria-label': `Run ${run.name}` },
     h('h2', {}, run.name),
     h('p', {}, `${line.when}, ${line.length}, ${line.build}. ${line.standing[0]?.toUpperCase() ?? ''}${line.standing.slice(1)}.`),
     run.note === '' ? null : h('p', { class: 'note' }, run.note),
-    acts.node, h('p', {}, report), said, panel, worked,
+    acts.node, said, panel, worked,
   );
   return { node, key: acts.key };
 }

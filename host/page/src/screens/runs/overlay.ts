@@ -40,6 +40,9 @@ const ticks = (least: number, most: number, place: (value: number) => number): {
   return Array.from({ length: Math.floor(most / by + 1e-9) - first + 1 }, (_, i) => Number(((first + i) * by).toPrecision(12))).map((value) => ({ at: place(value), value }));
 };
 
+/** Curves that end at one place have their letters above each other. */
+const LETTER = 16;
+
 /** @param factor from N m to the unit that is shown */
 export function overlayOf(curves: readonly CurveTold[], box: Box, factor: number): Overlay {
   const speeds = curves.flatMap((c) => [...c.points.map((p) => p.speed_rpm.value + p.speed_rpm.U95), ...c.band.map((b) => b.speed_rpm)]);
@@ -53,14 +56,14 @@ export function overlayOf(curves: readonly CurveTold[], box: Box, factor: number
   return {
     x: ticks(0, speedMost, x),
     y: ticks(torqueLeast * factor, torqueMost * factor, (v) => y(v / factor)),
-    curves: curves.map(({ points, band }) => {
+    curves: curves.map(({ points, band }, i) => {
       const edge = (sign: 1 | -1): [number, number][] => band.map((b) => [x(b.speed_rpm), y(b.torque_Nm.value + sign * b.torque_Nm.U95)]);
       const last = points.toSorted((a, b) => b.speed_rpm.value - a.speed_rpm.value)[0];
       return {
         line: path(band.map((b) => [x(b.speed_rpm), y(b.torque_Nm.value)])),
         band: band.length < 2 ? '' : `${path([...edge(1), ...edge(-1).toReversed()])}Z`,
         bars: points.map(({ speed_rpm: s, torque_Nm: t }) => `M${x(s.value).toFixed(1)} ${y(t.value + t.U95).toFixed(1)}V${y(t.value - t.U95).toFixed(1)}M${x(s.value - s.U95).toFixed(1)} ${y(t.value).toFixed(1)}H${x(s.value + s.U95).toFixed(1)}`),
-        label: last === undefined ? null : { x: x(last.speed_rpm.value), y: y(last.torque_Nm.value + last.torque_Nm.U95) - 6 },
+        label: last === undefined ? null : { x: x(last.speed_rpm.value), y: y(last.torque_Nm.value + last.torque_Nm.U95) - 6 - LETTER * i },
       };
     }),
   };

@@ -6,9 +6,17 @@ import { state } from '../../state.js';
 import { cell, columnTitles, isPoint, pointCells, pointColumns, shareCell } from './view.js';
 import type { Cell, PointsLine, ValueTold } from './view.js';
 
-/** A cell with the reason of what is missing as its words. */
-export function cellNode({ text, why }: Cell): Node {
-  return why === null ? h('span', {}, text) : h('span', { title: why }, text, h('span', { class: 'why' }, ` ${why}`));
+/** Cells with a letter for each reason, and the reasons once, below: they are the same in most rows. */
+function remarked(): { readonly cell: (cell: Cell) => Node; readonly below: () => Node } {
+  const reasons: string[] = [];
+  return {
+    cell: ({ text, why }) => {
+      if (why === null) return h('span', {}, text);
+      if (!reasons.includes(why)) reasons.push(why);
+      return h('span', { title: why }, `${text} `, h('sup', {}, String.fromCharCode(97 + reasons.indexOf(why))));
+    },
+    below: () => h('ul', { class: 'remarks' }, ...reasons.map((reason, i) => h('li', {}, h('sup', {}, String.fromCharCode(97 + i)), ` ${reason}`))),
+  };
 }
 
 /** The steady points of a run. */
@@ -25,10 +33,11 @@ export async function pointsInto(place: HTMLElement, run_id: number): Promise<vo
   const rejected = answer.value.lines.filter((l) => !isPoint(l)).length;
   put(says, `${points.length === 0 ? 'No steady point.' : ''} ${rejected === 0 ? '' : `${rejected} stretches with a turning shaft were not steady for long enough and are no points.`}`.trim());
   if (points.length === 0) return;
+  const remarks = remarked();
   place.append(table('Steady points, each with its 95 % interval', ['Point', ...pointColumns.map((c) => `${columnTitles[c]}, ${unitFor(c, units).name}`), 'Lasted', 'How'], points.map((p, i) => {
     const { how, lasted, cells } = pointCells(p, units);
-    return [String(i + 1), ...cells.map(cellNode), lasted, how];
-  })));
+    return [String(i + 1), ...cells.map(remarks.cell), lasted, how];
+  })), remarks.below());
 }
 
 type HeatLine = { readonly n: number; readonly source: string | null; readonly faults: readonly unknown[] } & Readonly<Record<string, unknown>>;
@@ -49,9 +58,10 @@ export async function heatInto(place: HTMLElement, run_id: number): Promise<void
   const { lines } = answer.value;
   put(says, lines.length === 0 ? 'No steady point, so no heat balance.' : '');
   if (lines.length === 0) return;
+  const remarks = remarked();
   place.append(table('Heat balance of each point', ['Point', ...heats.map(([name, title]) => `${title}, ${unitFor(name, units).name}`), ...shares.map(([, title]) => title)], lines.map((line) => [
     String(line.n),
-    ...heats.map(([name]) => cellNode(cell(name, line[name] as ValueTold | undefined, units))),
-    ...shares.map(([name]) => cellNode(shareCell(line[name] as ValueTold | undefined))),
-  ])));
+    ...heats.map(([name]) => remarks.cell(cell(name, line[name] as ValueTold | undefined, units))),
+    ...shares.map(([name]) => remarks.cell(shareCell(line[name] as ValueTold | undefined))),
+  ])), remarks.below());
 }
