@@ -34,17 +34,19 @@ export function trendOf(readings: readonly Reading[]): Trend | null {
 }
 
 /**
- * Time until a channel that settles as exp(-t / tau) moves slower than `limit_per_s`: tau from how the slope of the newer
- * half compares with that of the older. null: it does not slow down, so nothing can be foretold.
+ * Time until the slope over such a window of a channel that settles as exp(-t / tau) is below `limit_per_s`: it falls as the
+ * channel itself does, with tau from how the slope of the newer half compares with that of the older. null: it does not slow
+ * down, so nothing can be foretold.
  */
 export function timeToSettle_s(readings: readonly Reading[], limit_per_s: number): number | null {
   const half = readings.length >> 1;
+  const whole = trendOf(readings);
   const older = trendOf(readings.slice(0, half));
   const newer = trendOf(readings.slice(half));
-  if (older === null || newer === null) return null;
+  if (whole === null || older === null || newer === null) return null;
   const shrink = Math.abs(newer.slope_per_s) / Math.abs(older.slope_per_s);
   if (!(shrink < 1) || Math.sign(newer.slope_per_s) !== Math.sign(older.slope_per_s)) return null;
   const apart_s = (older.span_s + newer.span_s) / 2;
   const tau_s = -apart_s / Math.log(shrink);
-  return Math.max(0, tau_s * Math.log(Math.abs(newer.slope_per_s) / limit_per_s) - newer.span_s / 2);
+  return Math.max(0, tau_s * Math.log(Math.abs(whole.slope_per_s) / limit_per_s));
 }

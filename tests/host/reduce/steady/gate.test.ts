@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest';
 
 import { gate, gateSettings } from '../../../../host/reduce/steady/gate.js';
 import type { Watched } from '../../../../host/reduce/steady/gate.js';
-import { timeToSettle_s } from '../../../../host/reduce/steady/trend.js';
+import type { Reading } from '../../../../host/reduce/steady/trend.js';
+import { timeToSettle_s, trendOf } from '../../../../host/reduce/steady/trend.js';
 import { normalsFrom, seeded } from '../../../support/random.js';
 
 const next = seeded(9);
@@ -66,6 +67,17 @@ describe('the steady gate', () => {
     expect(g.steady).toBe(true);
     expect(g.criteria.find((c) => c.name === 'hot_slope_K_per_min')?.value).toBeNull();
     expect(g.criteria.some((c) => c.name === 'acceleration_share')).toBe(false);
+  });
+
+  it('foretells when the whole window will have come below the limit, also where its newer half has', () => {
+    // 600 rev/min after a step of 30, gone with a time constant of 12 s.
+    const at = (end_s: number): readonly Reading[] => Array.from({ length: 60 }, (_, i) => ({ t_s: end_s - 59 + i, value: 600 - 30 * Math.exp(-(end_s - 59 + i) / 12) }));
+    const limit_per_s = (0.01 * 600) / 60;
+    const slopeAt = (end_s: number): number => Math.abs(trendOf(at(end_s))?.slope_per_s ?? NaN);
+    const settled_s = Array.from({ length: 200 }, (_, i) => 60 + i).find((end_s) => slopeAt(end_s) < limit_per_s) ?? NaN;
+    expect(settled_s).toBeGreaterThan(65);
+    expect(timeToSettle_s(at(62), limit_per_s)).toBeGreaterThan(0.6 * (settled_s - 62));
+    expect(timeToSettle_s(at(62), limit_per_s)).toBeLessThan(1.7 * (settled_s - 62));
   });
 
   it('foretells nothing of what does not slow down', () => {
