@@ -24,6 +24,7 @@ import { Stream } from './stream.js';
 import type { StreamLimits } from './stream.js';
 import type { SteadyDesk } from './steady_desk.js';
 import { addSteady } from './steady_routes.js';
+import { addTraces } from './traces.js';
 import type { WatchDesk } from './watch_desk.js';
 import { addWatch } from './watch_routes.js';
 import type { WorkDesk } from './work_desk.js';
@@ -99,6 +100,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   addGuide(app, options.guide ?? null);
   addRecords(app, options.records ?? null);
   addLedger(app, options.records ?? null);
+  addTraces(app, options.records ?? null);
   addSteady(app, options.steady ?? null);
   addWatch(app, options.watch ?? null);
   addWork(app, options.work ?? null);

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 
 import { preset } from '../../host/page/src/lib/units.js';
 import { overlayOf } from '../../host/page/src/screens/runs/overlay.js';
+import { stripOf } from '../../host/page/src/screens/runs/strip.js';
 import { cell, runLines, shareCell } from '../../host/page/src/screens/runs/view.js';
 import type { RunTold } from '../../host/page/src/screens/runs/view.js';
 
@@ -55,5 +56,17 @@ describe('curves over each other', () => {
   it('has a band only where there are two places of it', () => {
     const { curves } = overlayOf([{ points: [], band: [] }], box, 1);
     expect(curves[0]).toEqual({ line: '', band: '', bars: [], label: null });
+  });
+});
+
+describe('a strip of raw rows', () => {
+  it('breaks where nothing was recorded, and stays within its height', () => {
+    const shape = stripOf({ min: [1, null, 2], mean: [1.5, null, 3], max: [2, null, 4] }, 300, 100);
+    expect(shape?.mean.match(/M/g)).toHaveLength(2);
+    expect(shape?.mean).not.toContain('L');
+    const heights = [...(shape?.band ?? '').matchAll(/ ([\d.]+)V([\d.]+)/g)].flatMap((m) => [Number(m[1]), Number(m[2])]);
+    expect(Math.min(...heights)).toBeGreaterThan(0);
+    expect(Math.max(...heights)).toBeLessThan(100);
+    expect(stripOf({ min: [null], mean: [null], max: [null] }, 300, 100)).toBeNull();
   });
 });

@@ -1,8 +1,9 @@
 import { get, WORK_ms } from '../../lib/api.js';
-import { h, put } from '../../lib/dom.js';
+import { button, h, put } from '../../lib/dom.js';
 import { table } from '../../lib/table.js';
 import { unitFor } from '../../lib/units.js';
 import { state } from '../../state.js';
+import { tracesInto } from './traces.js';
 import { cell, columnTitles, isPoint, pointCells, pointColumns, shareCell } from './view.js';
 import type { Cell, PointsLine, ValueTold } from './view.js';
 
@@ -34,10 +35,11 @@ export async function pointsInto(place: HTMLElement, run_id: number): Promise<vo
   put(says, `${points.length === 0 ? 'No steady point.' : ''} ${rejected === 0 ? '' : `${rejected} stretches with a turning shaft were not steady for long enough and are no points.`}`.trim());
   if (points.length === 0) return;
   const remarks = remarked();
-  place.append(table('Steady points, each with its 95 % interval', ['Point', ...pointColumns.map((c) => `${columnTitles[c]}, ${unitFor(c, units).name}`), 'Lasted', 'How'], points.map((p, i) => {
+  const raw = h('div');
+  place.append(table('Steady points, each with its 95 % interval', ['Point', ...pointColumns.map((c) => `${columnTitles[c]}, ${unitFor(c, units).name}`), 'Lasted', 'How', 'Raw rows'], points.map((p, i) => {
     const { how, lasted, cells } = pointCells(p, units);
-    return [String(i + 1), ...cells.map(remarks.cell), lasted, how];
-  })), remarks.below());
+    return [String(i + 1), ...cells.map(remarks.cell), lasted, how, button('trace', () => void tracesInto(raw, i + 1, p), { 'aria-label': `trace of point ${i + 1}` })];
+  })), remarks.below(), raw);
 }
 
 type HeatLine = { readonly n: number; readonly source: string | null; readonly faults: readonly unknown[] } & Readonly<Record<string, unknown>>;
