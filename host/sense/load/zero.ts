@@ -29,13 +29,12 @@ export interface ZeroAt {
 
 /** Zeros further apart than this leave what lies between unverified (common practice, no source). */
 export const ZEROS_APART_h = 3;
-/** A cell that warms towards a new temperature has come to 1 - 1/e of it after this (common practice, no source). */
+/** A cell that warms towards a new temperature has come to 1 - 1/e of it after this, or sooner (common practice, no source). */
 const WARMS_h = 0.5;
-/**
- * What a warming that slows down leaves of a straight line between two zeros, as a share of what it does in all: 0.12 for
- * one time constant between them (1 - exp(-f) over 1 - 1/e, less f, at its greatest).
- */
-const BOW = 0.12;
+/** Not sooner than this: a small beam on its mount (common practice, no source). */
+const WARMS_LEAST_h = 5 / 60;
+/** What a cell that warms and cools again unseen leaves of a straight line, as a share of how far it warms: half a time constant each way. */
+const UNSEEN = 0.12;
 
 /**
  * The zero at `t_s` from the zeros of the rig: between two of them linear in time, with both their doubts and what the
@@ -57,12 +56,18 @@ function between(before: Zero, after: Zero, t_s: number, warm_count: number): Ze
   const apart_h = (after.t_s - before.t_s) / 3600;
   const f = (t_s - before.t_s) / (after.t_s - before.t_s);
   const change = after.count - before.count;
-  const limit = BOW * 4 * f * (1 - f) * Math.max(Math.abs(change), (warm_count * (1 - Math.exp(-apart_h / WARMS_h))) / Math.sqrt(3));
-  const bow = within(0, 'count', limit, { id: `zero ${before.id} to ${after.id}: bow`, says: 'drift of zero that is not linear in time', kind: 'systematic', cure: 'take zeros more often' });
-  const zero = combine(before.count + f * change, 'count', [[zeroQuantity(before), 1 - f], [zeroQuantity(after), f], [bow, 1]]);
+  const unseen = (UNSEEN * 4 * f * (1 - f) * warm_count * (1 - Math.exp(-apart_h / WARMS_h))) / Math.sqrt(3);
+  const limit = Math.max(Math.abs(change) * bow(f, apart_h / WARMS_LEAST_h), unseen);
+  const bent = within(0, 'count', limit, { id: `zero ${before.id} to ${after.id}: bow`, says: 'drift of zero that is not linear in time', kind: 'systematic', cure: 'take zeros more often' });
+  const zero = combine(before.count + f * change, 'count', [[zeroQuantity(before), 1 - f], [zeroQuantity(after), f], [bent, 1]]);
   const enclosed = apart_h <= ZEROS_APART_h;
   const says = `zero before and after, ${apart_h.toFixed(2)} h apart${enclosed ? '' : `: more than ${ZEROS_APART_h} h, so what lies between is unverified`}`;
   return { zero, enclosed, says, since_h: Math.min(t_s - before.t_s, after.t_s - t_s) / 3600 };
+}
+
+/** How far a warming that slows down, `lags` time constants between the zeros, stands off the straight line at the share f of the way; a share of what it does in all. */
+function bow(f: number, lags: number): number {
+  return (1 - Math.exp(-lags * f)) / (1 - Math.exp(-lags)) - f;
 }
 
 function beside(only: Zero, order: readonly Zero[], t_s: number, warm_count: number): ZeroAt {

@@ -37,6 +37,19 @@ describe('the zero at a moment', () => {
     expect(of(900)).toBeGreaterThan(of(300));
   });
 
+  it('is as doubtful between two zeros as a cell allows that warms fast and then stands', () => {
+    // Warmed by 900 counts, most of it within the first minutes of three quarters of an hour.
+    for (const lag_s of [300, 600, 1500]) {
+      const at = (t_s: number): number => 1000 + 900 * (1 - Math.exp(-t_s / lag_s));
+      const zeros = [zero('a', 0, at(0), 1), zero('b', 2700, at(2700), 1)];
+      for (const t_s of [200, 700, 1400, 2300]) {
+        const said = zeroAt(zeros, t_s, straight, sheet)?.zero;
+        // The limit of a rectangle: u times the root of 3.
+        expect(Math.abs((said?.value ?? NaN) - at(t_s)), `${lag_s} s, at ${t_s} s`).toBeLessThan(Math.sqrt(3) * u(said ?? straightZero) + 1);
+      }
+    }
+  });
+
   it('is not enclosed with one zero, or with two that are too far apart, and grows doubtful with time', () => {
     const one = [zero('a', 0, 1000)];
     const soon = zeroAt(one, 60, straight, sheet);
