@@ -4,7 +4,7 @@ import { BINS, tracesOf } from '../../../host/serve/traces.js';
 
 /** 10 s at 80 conversions a second and 4 magnets at 600 rev/min, in ticks of 1 us, with 5 s either side. */
 function rows(): Parameters<typeof tracesOf>[0] {
-  const ticks = (step: number): Float64Array => Float64Array.from({ length: Math.floor(20e6 / step) }, (_, i) => i * step);
+  const ticks = (step: number): Float64Array<ArrayBuffer> => Float64Array.from({ length: Math.floor(20e6 / step) }, (_, i) => i * step);
   const force = ticks(12_500);
   const edge = ticks(25_000);
   const count = Int32Array.from(force, (t) => (t < 5e6 || t > 15e6 ? 999_999 : 1000 + (t / 12_500) % 2));

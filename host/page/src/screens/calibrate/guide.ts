@@ -70,7 +70,7 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
     over = ends;
     if (turns) turned(!over);
     drawWords(guide);
-    log.replaceChildren(...guide.said.toReversed().map((t) => h('li', { 'data-kind': t.kind }, `${{ told: '', taken: 'taken: ', warning: 'warning: ', refused: 'refused: ' }[t.kind]}${t.text}`)));
+    log.replaceChildren(...guide.said.toReversed().map((t) => h('li', { 'data-kind': t.kind }, `${{ told: '', taken: '', warning: 'warning: ', refused: 'refused: ' }[t.kind]}${t.text}`)));
     const preview = guide.preview as Preview | null;
     drawPlot(plotOf(guide.points as readonly PointTold[], preview, WIDTH, HEIGHT));
     drawResult(preview);

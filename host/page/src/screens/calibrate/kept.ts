@@ -43,7 +43,7 @@ export function makeKept(): { readonly node: HTMLElement; readonly load: (said?:
     if (!answer.ok) return null;
     const list = answer.value.calibrations.toReversed();
     place.replaceChildren(list.length === 0 ? h('p', {}, 'None is kept yet.') : table('Newest first; times in UTC', ['Number', 'Of', 'Standing', 'Holds from', 'Made', 'Remark', 'Do'], list.map((c) => [
-      String(c.cal_id), channelWords[c.channel] ?? c.channel, standingText(c), when(c.from_t), `${when(c.made)}, ${c.author}`, c.remark,
+      String(c.cal_id), channelWords[c.channel] ?? c.channel, standingText(c), when(c.from_t), `${when(c.made)}, ${c.author}`, h('span', { class: 'why' }, c.remark),
       h('span', { class: 'acts' }, ...(c.retired === null ? [...(c.channel === 'load' ? [button('correct', () => correct(c), { 'aria-label': `Correct calibration ${c.cal_id}` })] : []), button('take back', () => retire(c), { 'aria-label': `take back calibration ${c.cal_id}` })] : [])),
     ])));
     return answer.value.calibrations;
