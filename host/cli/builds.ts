@@ -31,6 +31,8 @@ interface PartWords {
   readonly new?: boolean;
 }
 
+const partsText = (n: number): string => (n === 1 ? '1 part' : `${n} parts`);
+
 export function addBuilds(program: Command, output: Output): void {
   const group = addRecordOptions(program.command('builds')).description('the ledger: list builds of the engine; add one, tell its parts, see what differs');
   group.option('--archived', 'also those that were archived');
@@ -48,7 +50,7 @@ export function addBuilds(program: Command, output: Output): void {
   sub('add', 'a new build, with the parts of another').argument('<name>').option('--like <build>', 'whose parts it has; none: an empty list (default: the build in use, else the last)').option('--note <text>', 'what is new')
     .action(async (name: string, words: { like?: string; note?: string }, command: Command) => {
       const { build } = await post<{ build: BuildRow }>(command, { does: 'add', name, ...wordsOf(words, ['like', 'note']) });
-      output.data(dataOf(build), `build "${build.name}" has ${build.parts} parts${build.copied_from === null ? '' : ` of ${build.copied_from}`}; next: builds part set ${build.name} PART, builds use ${build.name}`);
+      output.data(dataOf(build), `build "${build.name}" has ${partsText(build.parts)}${build.copied_from === null ? '' : ` of ${build.copied_from}`}; next: builds part set ${build.name} PART, builds use ${build.name}`);
     });
   sub('show', 'the parts of a build, what they have been through, and what differs from the build before').argument('<build>').action(async (build: string, _words: unknown, command: Command) => {
     const shown = await post<{ build: BuildRow; parts: Counted[]; changes: Differs }>(command, { does: 'show', build });
@@ -71,7 +73,7 @@ export function addBuilds(program: Command, output: Output): void {
   part.command('remove').description('take a part out of the list of a build').argument('<build>').argument('<part>').action(async (build: string, name: string, _words: unknown, command: Command) => {
     const done = await post<{ build: BuildRow; warning: string | null }>(command, { does: 'remove', build, part: name });
     warn(done.warning);
-    output.data(dataOf(done.build), `${build} has ${done.build.parts} parts`);
+    output.data(dataOf(done.build), `${build} has ${partsText(done.build.parts)}`);
   });
   sub('use', 'the engine is this build from now on, or from a time on').argument('<build>').option('--from <time>', 'such as 10:20 (UTC); first: from the beginning of the record').option('--remark <text>')
     .action(async (build: string, words: { from?: string; remark?: string }, command: Command) => {
