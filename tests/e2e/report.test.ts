@@ -128,7 +128,7 @@ describe('from the record to curve, heat and report', { timeout: 120_000 }, () =
     const html = await asked(['report', '1', '--geometry', geometry]);
     expect(html).toMatch(/^<!doctype html>/);
     expect(html).not.toMatch(/https?:|<script|<link|<img|@import|url\(/);
-    for (const said of ['SIMULATED', 'Does steel wool in the displacer give power?', 'coarse wool, &#60;1 g', 'balsa → balsa and steel wool', 'calibration 1', 'passed', 'Peak power', 'Unaccounted', 'Zero before and after', 'Uncertainty of peak power', 'Caution', 'Measured by', 'smallbrake ']) expect(html).toContain(said);
+    for (const said of ['SIMULATED', 'Does steel wool in the displacer give power?', 'coarse wool, &#60;1 g', 'balsa → balsa and steel wool', 'calibration 6', 'arm measured again', 'passed', 'Peak power', 'Unaccounted', 'Zero before and after', 'Uncertainty of peak power', 'Caution', 'Measured by', 'smallbrake ']) expect(html).toContain(said);
     expect(html.match(/<svg/g)).toHaveLength(2);
     // No colour: nothing but black and white is named.
     const colours = html.match(/(?:fill|stroke|color|background): ?[^;"]+|(?:fill|stroke)="[^"]+/g) ?? [];

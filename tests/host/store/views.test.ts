@@ -101,7 +101,7 @@ describe.skipIf(!there)('plain sqlite3, while recording goes on', () => {
     const views = ask<{ name: string; sql: string }>("SELECT name, sql FROM sqlite_schema WHERE type = 'view'");
     expect(views.map((v) => v.name).sort()).toEqual([
       'alarms', 'board_status', 'boots', 'build_changes', 'build_parts', 'builds', 'calibration_in_force', 'calibrations', 'checks', 'coolant', 'coolant_flow',
-      'curves', 'edge', 'entered_now', 'flow', 'force', 'gaps', 'heat', 'hot', 'hot_end', 'mark', 'marks', 'part_counters', 'points', 'power',
+      'curves', 'edge', 'entered_now', 'flow', 'force', 'gaps', 'heat', 'hot', 'hot_end', 'mark', 'marks', 'part_counters', 'points', 'points_taken', 'power',
       'results', 'run_exclusions', 'run_marks', 'runs', 'setting', 'speed', 'torque', 'verdicts', 'water', 'zeros',
     ]);
     for (const { sql } of views) expect(sql).toMatch(/AS\n-- .{30,}/);

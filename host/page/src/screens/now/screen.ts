@@ -22,7 +22,7 @@ export function nowScreen(): Screen {
     wrong,
     hands.node,
     h('section', { class: 'bigs', 'aria-label': 'Torque, speed and power' }, ...big.map(({ node: row, strip }) => { row.append(strip.node); return row; })),
-    h('section', { class: 'under', 'aria-label': 'Temperatures, flow and heat' }, steady, h('table', {}, h('tbody', {}, ...rows.map((r) => r.node)))),
+    h('section', { class: 'under', tabindex: '0', 'aria-label': 'Temperatures, flow and heat' }, steady, h('table', {}, h('tbody', {}, ...rows.map((r) => r.node)))),
     plane.node,
   );
   const leave = subscribe((state) => {
