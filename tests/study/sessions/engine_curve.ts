@@ -47,9 +47,9 @@ export function torquePoints({ indicated_Nm }: EngineCurve, speed_rad_s: number)
   });
 }
 
-/** Greatest shaft power with the indicated torque times `share`, by a search over speeds and halving about the best. */
-export function truePeak(curve: EngineCurve, share: number, near_rad_s: number): { readonly power_W: number; readonly speed_rad_s: number } {
-  const power = (w: number): number => (share * curve.indicated_Nm(w) - curve.friction_Nm(w)) * w;
+/** Greatest shaft power with the indicated torque times `share`, by a search over speeds and halving about the best. @param off what the mean over a turn is of that at an even speed */
+export function truePeak(curve: EngineCurve, share: number, near_rad_s: number, off: (w: number) => number): { readonly power_W: number; readonly speed_rad_s: number } {
+  const power = (w: number): number => (share * curve.indicated_Nm(w) - curve.friction_Nm(w)) * w * off(w);
   let best = near_rad_s;
   for (let step = 0.05 * near_rad_s; step > 1e-7 * near_rad_s; step /= 2) {
     for (let i = -20; i <= 20; i++) if (power(best + i * step) > power(best)) best += i * step;

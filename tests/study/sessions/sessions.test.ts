@@ -45,7 +45,7 @@ describe('a session of the study', () => {
 
   it('knows the peak of a parabola of power', () => {
     const curve = engineCurve({ family: 'straight', speed_rad_s: 60, torque_Nm: 0.03, dry_Nm: 0.003, viscous_Nms: 2e-5, windage_Nms2: 1e-7 });
-    const { power_W, speed_rad_s } = truePeak(curve, 1, 60);
+    const { power_W, speed_rad_s } = truePeak(curve, 1, 60, () => 1);
     const power = (w: number): number => (curve.indicated_Nm(w) - curve.friction_Nm(w)) * w;
     for (let w = 20; w < 110; w += 0.01) expect(power(w)).toBeLessThanOrEqual(power_W + 1e-12);
     expect(power(speed_rad_s)).toBe(power_W);

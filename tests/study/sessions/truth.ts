@@ -74,14 +74,28 @@ export function driveShares({ scenario, hot_lag_s }: SessionPlan, seed: number, 
  * points. An engine wanders; what it did between sessions no session can tell, that is for a verdict.
  */
 export function truePeakOf(plan: SessionPlan, session: Session, points: readonly Point[], shares: Float64Array): ReturnType<typeof truePeak> {
-  let sum = 0;
-  let n = 0;
-  for (const p of points) {
+  const within = points.map((p) => {
     const [from, to] = secondsOf(p, session.us_per_tick);
-    for (let s = Math.ceil(from); s < to - 1; s++) {
-      sum += shares[s] as number;
-      n++;
-    }
-  }
-  return truePeak(plan.curve, sum / n, plan.peak_rad_s);
+    return Array.from(shares.subarray(Math.ceil(from), Math.ceil(to - 1)));
+  });
+  const share = meanOf(within.flat());
+  const swung = points.map((p, i) => {
+    const { force } = session.block;
+    const w = meanIn(force, force.speed_rad_s, ...secondsOf(p, session.us_per_tick));
+    return { w, off: truePower_W(session, p) / ((meanOf(within[i] ?? []) * plan.curve.indicated_Nm(w) - plan.curve.friction_Nm(w)) * w) };
+  });
+  const even = truePeak(plan.curve, share, plan.peak_rad_s, () => 1);
+  return truePeak(plan.curve, share, plan.peak_rad_s, lineThrough(swung.toSorted((a, b) => Math.abs(a.w - even.speed_rad_s) - Math.abs(b.w - even.speed_rad_s)).slice(0, NEAR_PEAK)));
 }
+
+/** A slow and light wheel swings within each turn, and the mean over a turn of a bent curve is less than the curve at the mean speed: that is read off so many points next to the peak. */
+const NEAR_PEAK = 4;
+
+function lineThrough(points: readonly { readonly w: number; readonly off: number }[]): (w: number) => number {
+  const [w0, mean] = [meanOf(points.map((p) => p.w)), meanOf(points.map((p) => p.off))];
+  const ww = points.reduce((s, p) => s + (p.w - w0) ** 2, 0);
+  const slope = points.reduce((s, p) => s + (p.w - w0) * (p.off - mean), 0) / ww;
+  return (w) => mean + slope * (w - w0);
+}
+
+const meanOf = (v: readonly number[]): number => v.reduce((s, x) => s + x, 0) / v.length;
