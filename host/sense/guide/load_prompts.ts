@@ -27,7 +27,7 @@ export function readingPrompt(step: Step, at: number, steps: readonly Step[], ru
   const prompt = (says: string, words: Prompt['words']): Prompt => ({ id: `${step.kind} ${load}`.trim(), asks: 'reading', says: place + says, example: null, words: [...words, undo, discard] });
   switch (step.kind) {
     case 'preload':
-      return prompt(`Preload. Stop the engine, free the brake, take everything off the arm. Then hang the greatest load, ${load}, and take it off again, ${PRELOADS} times, a few seconds each.`, [skip]);
+      return prompt(`Preload. Stop the engine, free the brake, take everything off the arm. Then hang the greatest load, ${load}, and take it off again, ${PRELOADS} times, a few seconds each. Here and later let masses down and lift them off slowly: a load that goes at once moves the zero.`, [skip]);
     case 'zero':
       return prompt('Zero. Take everything off the arm, brake free, engine stopped, hands off.', [take, anyway]);
     case 'return':
