@@ -41,7 +41,7 @@ const measures = [
 
 /** Verdict between two builds, the order of the next runs, and what moved the measure most over the whole ledger. */
 export function makeCompare(builds: readonly BuildTold[]): HTMLElement {
-  const options = builds.filter((b) => b.archived === 0).map((b) => ({ value: b.name, says: `${b.name} (${b.runs} runs)` }));
+  const options = builds.filter((b) => b.archived === 0).map((b) => ({ value: b.name, says: `${b.name} (${b.runs === 1 ? '1 run' : `${b.runs} runs`})` }));
   const [before, last] = [options.at(-2)?.value ?? '', options.at(-1)?.value ?? ''];
   const a = chooser('A, what is compared to', options, before);
   const b = chooser('B, what is judged', options, last);
