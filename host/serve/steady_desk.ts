@@ -36,6 +36,7 @@ const POINTS_MAX = 200;
 
 interface Running {
   readonly boot: Boot;
+  readonly rig_id: number;
   readonly tick_from: number;
   readonly points: LivePoints;
   known_at_us: number;
@@ -92,11 +93,6 @@ export class SteadyDesk {
     if (gap.boot_id === this.#running?.boot.boot_id) this.#guarded(() => this.#running?.points.gap(gap));
   }
 
-  /** Another number of magnets: what was read before is not comparable. */
-  magnetsChanged(): void {
-    this.#running = null;
-  }
-
   /** Points of this boot, oldest first, the last POINTS_MAX of them. */
   read(): { readonly simulated: boolean; readonly gate: Gate | null; readonly points: readonly PlainPoint[] } {
     return { simulated: this.#o.store.origin === 'simulated', gate: this.#shown, points: this.#told };
@@ -118,23 +114,23 @@ export class SteadyDesk {
   }
 
   #begin(boot: Boot, tick: number): Running {
-    const { clock, knowledge } = this.#read(boot, tick, tick);
+    const rig_id = this.#o.store.read.knownBoards().find((b) => b.board_id === boot.hello.board_id)?.rig_id ?? 0;
+    const { clock, knowledge } = this.#read({ boot, rig_id, tick_from: tick }, tick);
     const { boot_id, simulated } = boot;
-    return { boot, tick_from: tick, points: new LivePoints({ boot_id, simulated, tick_from: tick }, clock, knowledge), known_at_us: this.#o.clock.monotonic_us() };
+    return { boot, rig_id, tick_from: tick, points: new LivePoints({ boot_id, simulated, tick_from: tick }, clock, knowledge), known_at_us: this.#o.clock.monotonic_us() };
   }
 
-  #read(boot: Boot, tick_from: number, now: number): { clock: LiveClock; knowledge: Knowledge } {
+  #read({ boot, rig_id, tick_from }: Pick<Running, 'boot' | 'rig_id' | 'tick_from'>, now: number): { clock: LiveClock; knowledge: Knowledge } {
     const { store } = this.#o;
     const { boot_id, hello } = boot;
     const clock = store.spans.clock(boot_id, tick_from, now, us_per_tick(hello));
-    const rig_id = store.read.knownBoards().find((b) => b.board_id === hello.board_id)?.rig_id ?? 0;
     const from_utc_us = clock.from_utc_us === null ? null : clock.from_utc_us + (now - tick_from) * clock.us_per_tick;
     const knowledge = store.spans.knowledge({ boot_id, tick_from: now, tick_to: now }, { rig_id, magnets: store.magnets(hello.board_id), us_per_tick: clock.us_per_tick, from_utc_us });
     return { clock, knowledge };
   }
 
   #know(running: Running): void {
-    const { clock, knowledge } = this.#read(running.boot, running.tick_from, this.#newest);
+    const { clock, knowledge } = this.#read(running, this.#newest);
     running.points.clock = clock;
     running.points.knowledge = knowledge;
     running.known_at_us = this.#o.clock.monotonic_us();
