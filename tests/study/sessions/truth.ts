@@ -3,30 +3,18 @@ import { readFileSync } from 'node:fs';
 import { randomStream } from '../../../firmware/twin/world/random.js';
 import { Wander } from '../../../firmware/twin/world/wander.js';
 import type { Point } from '../../../host/reduce/points/point.js';
+import { truthOver } from '../../support/truth_over.js';
 import { projectFile } from '../coverage/bench.js';
 import { truePeak } from './engine_curve.js';
 import type { SessionPlan } from './plan.js';
 import type { Session } from './session.js';
-
-/** Mean of a column of the truth over rows that lie in a stretch of true time. */
-function meanIn(rows: { readonly n: number; readonly t_s: Float64Array }, column: Float64Array, from_s: number, to_s: number): number {
-  let sum = 0;
-  let n = 0;
-  for (let i = 0; i < rows.n; i++) {
-    const t = rows.t_s[i] as number;
-    if (!(t >= from_s && t <= to_s)) continue;
-    sum += column[i] as number;
-    n++;
-  }
-  return sum / n;
-}
 
 const secondsOf = ({ tick_from, tick_to }: Point, us_per_tick: number): readonly [number, number] => [(tick_from * us_per_tick) / 1e6, (tick_to * us_per_tick) / 1e6];
 
 /** What the shaft gave over a point: mean torque of the brake times mean speed. */
 export function truePower_W({ block: { force }, us_per_tick }: Session, point: Point): number {
   const [from, to] = secondsOf(point, us_per_tick);
-  return meanIn(force, force.torque_Nm, from, to) * meanIn(force, force.speed_rad_s, from, to);
+  return truthOver(force, force.torque_Nm, from, to) * truthOver(force, force.speed_rad_s, from, to);
 }
 
 /** Water at one atmosphere, worked out apart from this program. */
@@ -44,8 +32,8 @@ function heatOfLitre_J_K(t_C: number): number {
 /** What the water took up between both sensors over a point. */
 export function trueCoolantHeat_W({ block, us_per_tick }: Session, point: Point): number {
   const [from, to] = secondsOf(point, us_per_tick);
-  const flow_Lpmin = meanIn(block.flow, block.flow.flow_Lpmin, from, to);
-  const [cold_C, warm_C] = [block.water.coolant_in_C, block.water.coolant_out_C].map((c) => meanIn(block.water, c, from, to)) as [number, number];
+  const flow_Lpmin = truthOver(block.flow, block.flow.flow_Lpmin, from, to);
+  const [cold_C, warm_C] = [block.water.coolant_in_C, block.water.coolant_out_C].map((c) => truthOver(block.water, c, from, to)) as [number, number];
   return (flow_Lpmin / 60) * heatOfLitre_J_K((cold_C + warm_C) / 2) * (warm_C - cold_C);
 }
 
@@ -81,7 +69,7 @@ export function truePeakOf(plan: SessionPlan, session: Session, points: readonly
   const share = meanOf(within.flat());
   const swung = points.map((p, i) => {
     const { force } = session.block;
-    const w = meanIn(force, force.speed_rad_s, ...secondsOf(p, session.us_per_tick));
+    const w = truthOver(force, force.speed_rad_s, ...secondsOf(p, session.us_per_tick));
     return { w, off: truePower_W(session, p) / ((meanOf(within[i] ?? []) * plan.curve.indicated_Nm(w) - plan.curve.friction_Nm(w)) * w) };
   });
   const even = truePeak(plan.curve, share, plan.peak_rad_s, () => 1);
