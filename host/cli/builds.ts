@@ -2,7 +2,7 @@ import type { Command } from 'commander';
 
 import { fail } from '../errors.js';
 import type { BuildAct } from '../serve/build_acts.js';
-import type { BuildRow, BuildState, PartCounter, Use } from '../store/ledger/builds.js';
+import type { BuildRow, BuildState, CountedPart, PartCounter, Use } from '../store/ledger/builds.js';
 import type { Part, PartDifference } from '../store/ledger/diff.js';
 import type { Change } from '../store/runs/history.js';
 import { cut, historyText, wordsOf } from './ledger_text.js';
@@ -18,7 +18,6 @@ interface Differs {
   readonly parts_changed: number;
   readonly warning: string | null;
 }
-type Counted = Part & Pick<PartCounter, 'revolutions' | 'turning_h' | 'heat_cycles'>;
 interface PartWords {
   readonly material?: string;
   readonly mass?: string;
@@ -53,7 +52,7 @@ export function addBuilds(program: Command, output: Output): void {
       output.data(dataOf(build), `build "${build.name}" has ${partsText(build.parts)}${build.copied_from === null ? '' : ` of ${build.copied_from}`}; next: builds part set ${build.name} PART, builds use ${build.name}`);
     });
   sub('show', 'the parts of a build, what they have been through, and what differs from the build before').argument('<build>').action(async (build: string, _words: unknown, command: Command) => {
-    const shown = await post<{ build: BuildRow; parts: Counted[]; changes: Differs }>(command, { does: 'show', build });
+    const shown = await post<{ build: BuildRow; parts: CountedPart[]; changes: Differs }>(command, { does: 'show', build });
     output.data({ ...dataOf(shown.build), parts: shown.parts, changes: shown.changes }, showText(shown.build, shown.parts, shown.changes));
   });
   sub('diff', 'what the second has other than the first').argument('<a>').argument('<b>').action(async (build: string, other: string, _words: unknown, command: Command) => {
@@ -129,7 +128,7 @@ function listText(all: readonly BuildRow[], simulated: boolean): string {
   return `${simulated ? 'SIMULATED\n' : ''}${columns([['', 'name', 'like', 'parts', 'g', 'runs', 'h', 'note'], ...rows])}`;
 }
 
-function showText(build: BuildRow, parts: readonly Counted[], changes: Differs): string {
+function showText(build: BuildRow, parts: readonly CountedPart[], changes: Differs): string {
   const rows = parts.map((p) => [cut(p.name, 16), String(p.part_id), cut(p.material, 14), grams(p.mass_g), cut(p.dimensions, 18), p.turning_h.toFixed(1)]);
   const table = rows.length === 0 ? 'no parts are told yet' : columns([['part', 'piece', 'material', 'g', 'dimensions', 'h turning'], ...rows]);
   return [`${build.simulated === 1 ? 'SIMULATED ' : ''}build "${build.name}"${build.current === 1 ? ', in use' : ''}${build.note === '' ? '' : `: ${build.note}`}`, table, ...(changes.before === null ? [] : ['', diffText(changes)]), ...(changes.warning === null ? [] : [`${changes.warning}.`])].join('\n');

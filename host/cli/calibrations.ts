@@ -9,31 +9,18 @@ import type { Comparison } from '../store/records/compare.js';
 import type { Correction } from '../store/records/correct.js';
 import { columns } from './output.js';
 import type { Output } from './output.js';
+import type { CalibrationLine } from '../serve/told_lines.js';
 import { addRecordOptions, collect, idOf, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
 import { renewedText } from './results.js';
 import { renewResults } from './results_work.js';
 
-interface Listed {
-  readonly cal_id: number;
-  readonly channel: string;
-  readonly kind: string;
-  readonly from_t: string;
-  readonly to_t: string | null;
-  readonly made: string;
-  readonly author: string;
-  readonly remark: string;
-  readonly replaces: number | null;
-  readonly replaced_by: number | null;
-  readonly retired: string | null;
-  readonly in_force: 0 | 1;
-}
 type AtEnd = (Told & { readonly raw: number }) | null;
 
 export function addCalibrations(program: Command, output: Output): void {
   const group = addRecordOptions(program.command('calibrations')).description('list every calibration that was ever kept; show, compare, correct, retire or add one');
   group.action(async (options: RecordOptions) => {
-    const { calibrations, simulated } = await onRecord<{ calibrations: Listed[]; simulated: boolean }>(options, 'calibrations', null);
+    const { calibrations, simulated } = await onRecord<{ calibrations: CalibrationLine[]; simulated: boolean }>(options, 'calibrations', null);
     output.data(calibrations.map((c) => ({ ...c, in_force: c.in_force === 1, simulated })), listText(calibrations, simulated));
   });
   const sub = (name: string, says: string): Command => group.command(name).description(says);
@@ -93,10 +80,10 @@ function recipeIn(file: string): unknown {
   }
 }
 
-function listText(all: readonly Listed[], simulated: boolean): string {
+function listText(all: readonly CalibrationLine[], simulated: boolean): string {
   if (all.length === 0) return 'none was kept yet: take one with smallbrake calibrate, or add one from a file';
-  const state = (c: Listed): string => (c.retired !== null ? 'retired' : c.replaced_by !== null ? `replaced by ${c.replaced_by}` : c.in_force === 1 ? 'in force' : 'older');
-  const rows = all.map((c) => [String(c.cal_id), c.channel, c.kind, c.from_t.slice(0, 16), c.to_t?.slice(0, 16) ?? 'on', c.made.slice(0, 16), c.author, state(c), c.remark]);
+  const state = (c: CalibrationLine): string => (c.retired !== null ? 'retired' : c.replaced_by !== null ? `replaced by ${c.replaced_by}` : c.in_force === 1 ? 'in force' : 'older');
+  const rows = all.map((c) => [String(c.cal_id), c.channel, c.kind, c.from_t?.slice(0, 16) ?? '-', c.to_t?.slice(0, 16) ?? 'on', c.made.slice(0, 16), c.author, state(c), c.remark]);
   return `${simulated ? 'SIMULATED\n' : ''}${columns([['n', 'channel', 'kind', 'from', 'to', 'made', 'author', 'state', 'remark'], ...rows])}`;
 }
 

@@ -3,20 +3,12 @@ import type { Command } from 'commander';
 import { fail } from '../errors.js';
 import { enteredNamed } from '../sense/entered.js';
 import type { Entering } from '../serve/record_acts.js';
+import type { EnteredLine } from '../serve/told_lines.js';
 import { columns } from './output.js';
 import type { Output } from './output.js';
 import { addRecordOptions, idOf, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
 
-interface EnteredLine {
-  readonly name: string;
-  readonly unit: string;
-  readonly value: number | null;
-  readonly u: number | null;
-  readonly age_h: number | null;
-  readonly warning: string | null;
-  readonly says: string;
-}
 
 export function addEnter(program: Command, output: Output): void {
   addRecordOptions(program.command('enter'))

@@ -1,20 +1,12 @@
 import type { Command } from 'commander';
 
 import { fail } from '../errors.js';
+import type { SettingLine } from '../serve/told_lines.js';
 import { columns } from './output.js';
 import type { Output } from './output.js';
 import { addRecordOptions, onRecord } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
 
-interface SheetLine {
-  readonly name: string;
-  readonly value: number;
-  readonly told: boolean;
-  readonly unit: string;
-  readonly preset: number;
-  readonly says: string;
-  readonly source: string;
-}
 
 export function addSheet(program: Command, output: Output): void {
   addRecordOptions(program.command('sheet'))
@@ -24,7 +16,7 @@ export function addSheet(program: Command, output: Output): void {
     .action(async (words: string[], options: RecordOptions & { remark: string }) => {
       const values = Object.fromEntries(words.map(wishOf));
       if (words.length > 0) await onRecord(options, 'sheet', { values, remark: options.remark });
-      const { sheet, simulated } = await onRecord<{ sheet: SheetLine[]; simulated: boolean }>(options, 'sheet', null);
+      const { sheet, simulated } = await onRecord<{ sheet: SettingLine[]; simulated: boolean }>(options, 'sheet', null);
       const shown = words.length === 0 ? sheet : sheet.filter((line) => line.name in values);
       const rows = shown.map((l) => [l.name, String(l.value), l.unit, l.told ? 'told' : 'preset', l.says, l.told ? '' : l.source]);
       output.data(shown.map((l) => ({ ...l, simulated })), columns([['name', 'value', 'unit', '', 'what', 'preset from'], ...rows]));

@@ -3,6 +3,7 @@ import { userInfo } from 'node:os';
 import type { Command } from 'commander';
 
 import { fail } from '../errors.js';
+import type { SettingLine } from '../serve/told_lines.js';
 import type { WatchAct } from '../serve/watch_desk.js';
 import type { AlarmRow, LimitTelling } from '../store/watch/log.js';
 import type { AlarmView, WatchView } from '../watch/watch.js';
@@ -11,18 +12,9 @@ import type { Output } from './output.js';
 import { addRecordOptions, onWatchOf } from './record_desk.js';
 import type { RecordOptions } from './record_desk.js';
 
-interface LimitLine {
-  readonly name: string;
-  readonly value: number;
-  readonly told: boolean;
-  readonly unit: string;
-  readonly preset: number;
-  readonly says: string;
-  readonly source: string;
-}
 interface Read extends WatchView {
   readonly simulated: boolean | null;
-  readonly limits: readonly LimitLine[];
+  readonly limits: readonly SettingLine[];
   readonly history: readonly LimitTelling[];
   readonly changes: readonly AlarmRow[];
 }
@@ -102,7 +94,7 @@ function alarmRow({ name, level, present, acknowledged, quiet_s, says, raised_ut
   return [level, name, is, seen, quiet_s > 0 ? `quiet for ${quiet_s} s` : '', `since ${time(raised_utc_us)}`, says];
 }
 
-const limitsText = (limits: readonly LimitLine[]): string =>
+const limitsText = (limits: readonly SettingLine[]): string =>
   columns([['name', 'value', 'unit', '', 'what', 'preset from'], ...limits.map((l) => [l.name, String(l.value), l.unit, l.told ? 'told' : 'preset', l.says, l.told ? '' : l.source])]);
 const time = (utc_us: number): string => new Date(utc_us / 1000).toISOString();
 

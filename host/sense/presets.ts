@@ -1,3 +1,14 @@
+/** One setting of such a table where it matters who chose the preset. */
+export interface SourcedRow {
+  readonly unit: string;
+  readonly preset: number;
+  readonly least: number;
+  readonly most: number;
+  readonly says: string;
+  /** Where the preset is from. */
+  readonly source: string;
+}
+
 /** A table of settings as a person may tell them: each with its preset. */
 export type Rows = Readonly<Record<string, { readonly preset: number }>>;
 

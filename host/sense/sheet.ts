@@ -1,21 +1,13 @@
 import { withPresets } from './presets.js';
+import type { SourcedRow } from './presets.js';
+
+
+const practice = 'common practice, no source';
 
 /**
  * The rig sheet: what a builder reads off data sheets, or leaves at its preset. Every entry is a limit or a size that
  * no calibration shows; it ends up as a line of a budget. Presets are for the parts of hardware-notes/.
  */
-interface SheetRow {
-  readonly unit: string;
-  readonly preset: number;
-  readonly least: number;
-  readonly most: number;
-  readonly says: string;
-  /** Where the preset is from. */
-  readonly source: string;
-}
-
-const practice = 'common practice, no source';
-
 export const sheetRows = {
   cell_capacity_N: { unit: 'N', preset: 9.8, least: 0.1, most: 10_000, says: 'rated load of the cell', source: 'a 1 kg bar cell' },
   cell_zero_share_per_K: { unit: '1/K', preset: 5e-5, least: 0, most: 1e-2, says: 'change of zero with temperature, as a share of capacity', source: 'data sheets: 0.05 % of capacity per 10 K for a good cell; ten times that for a cheap bar' },
@@ -39,7 +31,7 @@ export const sheetRows = {
   pressure_mV_per_kPa: { unit: 'mV/kPa', preset: 90, least: 0.1, most: 10_000, says: 'slope of a pressure sensor at the spare input, at supply_V; it must be ratiometric', source: 'MPX5050 data sheet, from memory: 90 mV/kPa at 5 V' },
   pressure_slope_share: { unit: '', preset: 0.025, least: 0, most: 0.5, says: 'limit of the error of that slope', source: 'MPX5050 data sheet, from memory: 2.5 % of full scale' },
   crystal_share: { unit: '', preset: 1e-4, least: 0, most: 0.02, says: 'limit of the board clock\'s error before it was measured', source: 'a crystal; a ceramic resonator is up to 5e-3' },
-} as const satisfies Record<string, SheetRow>;
+} as const satisfies Record<string, SourcedRow>;
 
 export type SheetName = keyof typeof sheetRows;
 export type Sheet = Readonly<Record<SheetName, number>>;

@@ -1,19 +1,11 @@
 import { fail } from '../errors.js';
 import { withPresets } from '../sense/presets.js';
+import type { SourcedRow } from '../sense/presets.js';
 
-/** Limits that the watch judges by. Presets are for a bench and an engine that nobody has told it about yet. */
-interface LimitRow {
-  readonly unit: string;
-  readonly preset: number;
-  readonly least: number;
-  readonly most: number;
-  readonly says: string;
-  /** Where the preset is from. */
-  readonly source: string;
-}
 
 const ours = 'our choice';
 
+/** Limits that the watch judges by. Presets are for a bench and an engine that nobody has told it about yet. */
 export const limitRows = {
   hot_warn_C: { unit: 'C', preset: 500, least: 50, most: 1200, says: 'hot end: warning from here', source: `${ours}: tell what your hot cap bears` },
   hot_alarm_C: { unit: 'C', preset: 550, least: 50, most: 1300, says: 'hot end: alarm from here', source: `${ours}: tell what your hot cap bears` },
@@ -29,7 +21,7 @@ export const limitRows = {
   stall_warn_C: { unit: 'C', preset: 150, least: 50, most: 1200, says: 'the shaft stopped with the hot end above this: warning', source: ours },
   stall_alarm_C: { unit: 'C', preset: 250, least: 50, most: 1300, says: 'the shaft stopped with the hot end above this: alarm; what is lost to the watch alarms from here too', source: `${ours}: a stalled engine under a flame overheats its hot cap` },
   touch_C: { unit: 'C', preset: 45, least: 30, most: 60, says: 'hot end above which the bench is still hot', source: `${ours}: bare metal burns skin within a second at about 65 C (ISO 13732-1, from memory)` },
-} as const satisfies Record<string, LimitRow>;
+} as const satisfies Record<string, SourcedRow>;
 
 export type LimitName = keyof typeof limitRows;
 export type Limits = Readonly<Record<LimitName, number>>;

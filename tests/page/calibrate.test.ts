@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 
 import { missingOf } from '../../host/page/src/lib/missing.js';
 import { adviceOf, barsOf, plotOf, standingText, toldText } from '../../host/page/src/screens/calibrate/view.js';
-import type { CalibrationTold } from '../../host/page/src/screens/calibrate/view.js';
+import type { CalibrationLine } from '../../host/serve/told_lines.js';
 
 describe('the budget as bars', () => {
   const line = (says: string, share: number, cure: string | null = null): { says: string; share: number; cure: string | null } => ({ says, share, cure });
@@ -49,7 +49,7 @@ describe('the points as they come', () => {
 });
 
 describe('a kept calibration', () => {
-  const c: CalibrationTold = { cal_id: 1, channel: 'load', kind: 'torque', from_t: null, to_t: null, made: '', author: '', remark: '', replaces: null, replaced_by: null, retired: null, retired_remark: null, in_force: 0 };
+  const c: CalibrationLine = { cal_id: 1, channel: 'load', kind: 'torque', from_t: null, to_t: null, made: '', author: '', remark: '', replaces: null, replaced_by: null, retired: null, retired_remark: null, in_force: 0 };
   it('stands as it does', () => {
     expect([{ ...c, in_force: 1 as const }, { ...c, replaced_by: 3 }, { ...c, retired: '2026-05-03', retired_remark: 'wrong mass', in_force: 1 as const }, c].map(standingText)).toEqual(['in force', 'corrected by 3', 'taken back: wrong mass', 'earlier']);
   });

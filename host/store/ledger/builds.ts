@@ -41,6 +41,9 @@ export interface PartCounter {
   readonly simulated: 0 | 1;
 }
 
+/** A part with what it has been through. */
+export type CountedPart = Part & Pick<PartCounter, 'revolutions' | 'turning_h' | 'heat_cycles'>;
+
 /** All of a build that may be changed. */
 export interface BuildState {
   readonly name: string;

@@ -33,3 +33,12 @@ export function open(place: HTMLElement, panel: HTMLElement | null): void {
   panel?.querySelector<HTMLElement>('input, select')?.focus();
   panel?.scrollIntoView({ block: 'nearest' });
 }
+
+/** Keys of a screen with a panel: `.` closes it, all others go to who knows them, in order. */
+export function panelKeys(panel: HTMLElement, ...to: readonly ((key: string) => boolean)[]): (key: string) => boolean {
+  return (key) => {
+    if (key !== '.' || panel.childElementCount === 0) return to.some((take) => take(key));
+    open(panel, null);
+    return true;
+  };
+}

@@ -4,7 +4,7 @@ import { chooser, textField } from '../../lib/fields.js';
 import { table } from '../../lib/table.js';
 import { intervalOf, intervalText, percentText } from './interval.js';
 import type { Judged } from './interval.js';
-import type { BuildTold } from './view.js';
+import type { BuildRow } from '../../../../store/ledger/builds.js';
 
 interface Report {
   readonly a: string;
@@ -40,7 +40,7 @@ const measures = [
 ] as const;
 
 /** Verdict between two builds, the order of the next runs, and what moved the measure most over the whole ledger. */
-export function makeCompare(builds: readonly BuildTold[]): HTMLElement {
+export function makeCompare(builds: readonly BuildRow[]): HTMLElement {
   const options = builds.filter((b) => b.archived === 0).map((b) => ({ value: b.name, says: `${b.name} (${b.runs === 1 ? '1 run' : `${b.runs} runs`})` }));
   const [before, last] = [options.at(-2)?.value ?? '', options.at(-1)?.value ?? ''];
   const a = chooser('A, what is compared to', options, before);

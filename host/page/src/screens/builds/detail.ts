@@ -1,3 +1,5 @@
+import type { BuildRow, CountedPart } from '../../../../store/ledger/builds.js';
+import type { PartDifference } from '../../../../store/ledger/diff.js';
 import { post } from '../../lib/api.js';
 import type { Answer } from '../../lib/answer.js';
 import { makeActs } from '../../lib/acts.js';
@@ -7,17 +9,16 @@ import { table } from '../../lib/table.js';
 import { lasting } from '../../lib/words.js';
 import { utcText } from '../runs/view.js';
 import { buildLine, differenceText, partBody } from './view.js';
-import type { BuildTold, Difference, PartTold } from './view.js';
 
 interface Changes {
   readonly before: string | null;
   readonly after: string;
-  readonly differences: readonly Difference[];
+  readonly differences: readonly PartDifference[];
   readonly warning: string | null;
 }
 interface Shown {
-  readonly build: BuildTold;
-  readonly parts: readonly PartTold[];
+  readonly build: BuildRow;
+  readonly parts: readonly CountedPart[];
   readonly changes: Changes;
 }
 interface Done {
@@ -29,7 +30,7 @@ interface Histories {
 }
 
 /** One state of the engine: its parts, what differs, and what can be changed. @param renew reads the ledger again and says what was done */
-export function makeDetail(build: BuildTold, others: readonly string[], renew: (said: string, warning: string | null) => void): { readonly node: HTMLElement; readonly key: (key: string) => boolean } {
+export function makeDetail(build: BuildRow, others: readonly string[], renew: (said: string, warning: string | null) => void): { readonly node: HTMLElement; readonly key: (key: string) => boolean } {
   const said = h('p', { role: 'status' });
   const panel = h('div');
   const parts = h('div');
@@ -44,7 +45,7 @@ export function makeDetail(build: BuildTold, others: readonly string[], renew: (
     if (answer.ok) renew(says(answer.value), answer.value.warning ?? null);
     else put(said, `Not done: ${answer.message}`);
   };
-  const tellPart = (part: PartTold | null): void => {
+  const tellPart = (part: CountedPart | null): void => {
     const name = part === null ? textField('Part, such as displacer', { maxlength: 100 }) : null;
     const material = textField('Material', { value: part?.material ?? '' });
     const mass = textField('Mass, g; empty: not weighed', { value: part === null || part.mass_g === null ? '' : String(part.mass_g), inputmode: 'decimal' });
@@ -103,7 +104,7 @@ export function makeDetail(build: BuildTold, others: readonly string[], renew: (
     { key: '9', says: archived ? 'take out of the archive' : 'archive', act: () => void change({ does: archived ? 'unarchive' : 'archive' }, () => `${build.name} ${archived ? 'is back' : 'is in the archive; undo takes it back'}.`) },
     { key: '/', says: 'undo', act: () => void change({ does: 'undo' }, (d) => `Taken back: ${d.took_back ?? ''}.`) },
   ]);
-  const takeOut = (part: PartTold): Promise<void> => change({ does: 'remove', part: part.name }, () => `${part.name} was taken out; undo puts it back.`);
+  const takeOut = (part: CountedPart): Promise<void> => change({ does: 'remove', part: part.name }, () => `${part.name} was taken out; undo puts it back.`);
 
   void ask<Shown>({ does: 'show' }).then((answer) => {
     if (!answer.ok) {

@@ -2,12 +2,12 @@ import '../../style/ledger.css';
 import { get, post } from '../../lib/api.js';
 import { makeActs } from '../../lib/acts.js';
 import { h, put } from '../../lib/dom.js';
-import { chooser, makeForm, open, textField } from '../../lib/fields.js';
+import { chooser, makeForm, open, panelKeys, textField } from '../../lib/fields.js';
 import type { Screen } from '../../router.js';
 import { makeCompare } from './compare.js';
 import { makeDetail } from './detail.js';
 import { buildLine } from './view.js';
-import type { BuildTold } from './view.js';
+import type { BuildRow } from '../../../../store/ledger/builds.js';
 
 /** The ledger of the engine's states, and which of two is better. @param rest number of the build that is open */
 export function buildsScreen(rest: string): Screen {
@@ -18,7 +18,7 @@ export function buildsScreen(rest: string): Screen {
   const place = h('div');
   const comparing = h('div');
   let chosen = Number(rest);
-  let builds: readonly BuildTold[] = [];
+  let builds: readonly BuildRow[] = [];
   let detailKey: (key: string) => boolean = () => false;
 
   const draw = (): void => {
@@ -38,7 +38,7 @@ export function buildsScreen(rest: string): Screen {
     place.replaceChildren(detail.node);
   };
   const load = async (words = '', warning: string | null = null): Promise<void> => {
-    const answer = await get<{ builds: readonly BuildTold[] }>('/api/builds');
+    const answer = await get<{ builds: readonly BuildRow[] }>('/api/builds');
     put(said, answer.ok ? words : `Builds cannot be read: ${answer.message}`);
     put(warned, warning ?? '');
     warned.hidden = warning === null;
@@ -51,7 +51,7 @@ export function buildsScreen(rest: string): Screen {
     const name = textField('Name', { maxlength: 100 });
     const like = chooser('Its parts are those of', [...builds.map((b) => ({ value: b.name, says: b.name })), { value: 'none', says: 'none: an empty list' }], current?.name ?? 'none');
     const note = textField('Note: what was changed and why', { maxlength: 1000 });
-    open(panel, makeForm('Add a build', [name, like, note], 'Add', () => void post<{ build: BuildTold }>('/api/builds', { does: 'add', name: name.value(), like: like.value(), note: note.value() }).then((answer) => {
+    open(panel, makeForm('Add a build', [name, like, note], 'Add', () => void post<{ build: BuildRow }>('/api/builds', { does: 'add', name: name.value(), like: like.value(), note: note.value() }).then((answer) => {
       if (!answer.ok) {
         put(said, `Not done: ${answer.message}`);
         return;
@@ -83,11 +83,7 @@ export function buildsScreen(rest: string): Screen {
   void load();
   return {
     node,
-    key: (key) => {
-      if (key === '.' && panel.childElementCount > 0) open(panel, null);
-      else return acts.key(key) || detailKey(key);
-      return true;
-    },
+    key: panelKeys(panel, acts.key, (key) => detailKey(key)),
     leave: () => undefined,
   };
 }

@@ -1,45 +1,11 @@
+import type { BuildRow } from '../../../../store/ledger/builds.js';
+import type { PartDifference } from '../../../../store/ledger/diff.js';
 import { lasting } from '../../lib/words.js';
-
-/** A build as GET /api/builds tells it, as far as it is shown. */
-export interface BuildTold {
-  readonly build_id: number;
-  readonly name: string;
-  readonly copied_from: string | null;
-  readonly parts: number;
-  readonly mass_g: number | null;
-  readonly parts_weighed: number;
-  readonly runs: number;
-  readonly turning_h: number;
-  readonly current: 0 | 1;
-  readonly note: string;
-  readonly archived: 0 | 1;
-}
-
-export interface PartTold {
-  readonly name: string;
-  readonly material: string;
-  readonly mass_g: number | null;
-  readonly dimensions: string;
-  readonly note: string;
-  readonly photo: string;
-  readonly made_by: string;
-  readonly made_on: string;
-  readonly revolutions: number;
-  readonly turning_h: number;
-  readonly heat_cycles: number;
-}
-
-export interface Difference {
-  readonly part: string;
-  readonly what: string;
-  readonly before: string | number | null;
-  readonly after: string | number | null;
-}
 
 const count = (n: number, one: string): string => `${n} ${one}${n === 1 ? '' : 's'}`;
 
 /** What stands under the name of a build. */
-export function buildLine(b: BuildTold): string {
+export function buildLine(b: Omit<BuildRow, 'made' | 'author' | 'simulated'>): string {
   const mass = b.mass_g === null ? '' : `, ${Number(b.mass_g.toPrecision(6))} g${b.parts_weighed < b.parts ? ` (${b.parts_weighed} of them weighed)` : ''}`;
   return `${count(b.parts, 'part')}${mass}, ${count(b.runs, 'run')}${b.turning_h > 0 ? `, has turned ${lasting(3600 * b.turning_h)}` : ''}${b.copied_from === null ? '' : `, from ${b.copied_from}`}${b.archived === 1 ? ', archived' : ''}`;
 }
@@ -47,7 +13,7 @@ export function buildLine(b: BuildTold): string {
 const whats: Readonly<Record<string, string>> = { material: 'material', mass_g: 'mass', dimensions: 'dimensions' };
 const said = (what: string, v: string | number | null): string => (v === null || v === '' ? 'not told' : what === 'mass_g' ? `${v} g` : String(v));
 
-export function differenceText({ part, what, before, after }: Difference): string {
+export function differenceText({ part, what, before, after }: PartDifference): string {
   if (what === 'added') return `${part}: added${after === null || after === '' ? '' : `, ${after}`}`;
   if (what === 'removed') return `${part}: taken out`;
   if (what === 'piece') return `${part}: another piece`;

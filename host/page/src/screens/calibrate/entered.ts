@@ -1,25 +1,10 @@
+import type { EnteredLine, SettingLine } from '../../../../serve/told_lines.js';
 import { get, post } from '../../lib/api.js';
 import { button, h, put } from '../../lib/dom.js';
 import { makeForm, open, textField } from '../../lib/fields.js';
 import { table } from '../../lib/table.js';
 import { lasting } from '../../lib/words.js';
 
-interface EnteredTold {
-  readonly name: string;
-  readonly unit: string;
-  readonly value: number | null;
-  readonly u: number | null;
-  readonly age_h: number | null;
-  readonly warning: string | null;
-  readonly says: string;
-}
-interface SheetTold {
-  readonly name: string;
-  readonly unit: string;
-  readonly value: number | null;
-  readonly told: boolean;
-  readonly says: string;
-}
 
 const numberOf = (text: string): number => Number(text.replace(',', '.'));
 
@@ -40,7 +25,7 @@ export function makeEntered(): { readonly node: HTMLElement; readonly load: () =
     }
     put(said, answer.ok ? words : `Not done: ${answer.message}`);
   };
-  const enter = (e: EnteredTold): void => {
+  const enter = (e: EnteredLine): void => {
     const value = textField(`${e.says}, in ${e.unit}`, { value: e.value === null ? '' : String(e.value), inputmode: 'decimal' });
     const u = textField('Standard uncertainty, in the same unit; empty: of a common instrument', { inputmode: 'decimal' });
     open(panel, makeForm(`Enter ${plain(e.name)}`, [value, u], 'Enter', () => {
@@ -48,7 +33,7 @@ export function makeEntered(): { readonly node: HTMLElement; readonly load: () =
       else void send('/api/entered', { entries: [{ name: e.name, value: numberOf(value.value()), ...(u.value() === '' ? {} : { u: numberOf(u.value()) }) }] }, `${plain(e.name)} holds from now on.`);
     }, close));
   };
-  const tell = (row: SheetTold): void => {
+  const tell = (row: SettingLine): void => {
     const value = textField(`${row.says}, in ${row.unit}; empty: the preset`, { value: row.told ? String(row.value) : '', inputmode: 'decimal' });
     open(panel, makeForm(`Tell ${plain(row.name)}`, [value], 'Tell', () => {
       if (Number.isNaN(numberOf(value.value()))) put(said, 'It must be a number.');
@@ -56,7 +41,7 @@ export function makeEntered(): { readonly node: HTMLElement; readonly load: () =
     }, close));
   };
   const load = async (): Promise<void> => {
-    const [e, t] = await Promise.all([get<{ entered: readonly EnteredTold[] }>('/api/entered'), get<{ sheet: readonly SheetTold[] }>('/api/sheet')]);
+    const [e, t] = await Promise.all([get<{ entered: readonly EnteredLine[] }>('/api/entered'), get<{ sheet: readonly SettingLine[] }>('/api/sheet')]);
     if (!e.ok || !t.ok) {
       put(said, `Cannot be read: ${e.ok ? (t.ok ? '' : t.message) : e.message}`);
       return;
@@ -66,7 +51,7 @@ export function makeEntered(): { readonly node: HTMLElement; readonly load: () =
       button('enter', () => enter(row), { 'aria-label': `Enter ${plain(row.name)}` }),
     ])));
     sheet.replaceChildren(table('From the data sheets; what is not told has a preset', ['Name', 'Value', 'What it is', 'Do'], t.value.sheet.map((row) => [
-      plain(row.name), row.value === null ? 'not told' : `${row.value} ${row.unit}${row.told ? '' : ' (preset)'}`, words(row.says), button('tell', () => tell(row), { 'aria-label': `Tell ${plain(row.name)}` }),
+      plain(row.name), `${row.value} ${row.unit}${row.told ? '' : ' (preset)'}`, words(row.says), button('tell', () => tell(row), { 'aria-label': `Tell ${plain(row.name)}` }),
     ])));
   };
   return { node, load };

@@ -1,14 +1,14 @@
+import type { CalibrationLine } from '../../../../serve/told_lines.js';
 import { get, post } from '../../lib/api.js';
 import { button, h, put } from '../../lib/dom.js';
 import { makeForm, open, textField } from '../../lib/fields.js';
 import { table } from '../../lib/table.js';
 import { channelWords, standingText } from './view.js';
-import type { CalibrationTold } from './view.js';
 
 const when = (t: string | null): string => (t === null ? '\u2013' : t.slice(0, 16).replace('T', ' '));
 
 /** All calibrations that were ever kept; one may be taken back, and one of the load cell corrected: nothing is overwritten. */
-export function makeKept(): { readonly node: HTMLElement; readonly load: (said?: string) => Promise<readonly CalibrationTold[] | null> } {
+export function makeKept(): { readonly node: HTMLElement; readonly load: (said?: string) => Promise<readonly CalibrationLine[] | null> } {
   const said = h('p', { role: 'status' });
   const panel = h('div');
   const place = h('div');
@@ -23,11 +23,11 @@ export function makeKept(): { readonly node: HTMLElement; readonly load: (said?:
     open(panel, null);
     await load(words);
   };
-  const retire = (c: CalibrationTold): void => {
+  const retire = (c: CalibrationLine): void => {
     const remark = textField('Why it was wrong');
     open(panel, makeForm(`Take calibration ${c.cal_id} back? What was read by it is read anew by the one before.`, [remark], 'Take it back', () => void act({ does: 'retire', cal_id: c.cal_id, remark: remark.value() }, `Calibration ${c.cal_id} was taken back.`), () => open(panel, null)));
   };
-  const correct = (c: CalibrationTold): void => {
+  const correct = (c: CalibrationLine): void => {
     const masses = textField('A mass that was another one: name=truth', { placeholder: '100 g=102.3 g +-0.05 g' });
     const length = textField('The radius, or the arm', { placeholder: '61 mm +-0.1 mm' });
     const gravity = textField('Gravity, or the place', { placeholder: '52.5 deg, 40 m' });
@@ -37,8 +37,8 @@ export function makeKept(): { readonly node: HTMLElement; readonly load: (said?:
       correction: { ...(masses.value() === '' ? {} : { masses: [masses.value()] }), ...(length.value() === '' ? {} : { length: length.value() }), ...(gravity.value() === '' ? {} : { gravity: gravity.value() }) },
     }, `Calibration ${c.cal_id} was corrected: a new version took its place.`), () => open(panel, null)));
   };
-  const load = async (words = ''): Promise<readonly CalibrationTold[] | null> => {
-    const answer = await get<{ calibrations: readonly CalibrationTold[] }>('/api/calibrations');
+  const load = async (words = ''): Promise<readonly CalibrationLine[] | null> => {
+    const answer = await get<{ calibrations: readonly CalibrationLine[] }>('/api/calibrations');
     put(said, answer.ok ? words : `Calibrations cannot be read: ${answer.message}`);
     if (!answer.ok) return null;
     const list = answer.value.calibrations.toReversed();

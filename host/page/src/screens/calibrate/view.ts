@@ -1,3 +1,4 @@
+import type { CalibrationLine } from '../../../../serve/told_lines.js';
 /** What comes of a guided calibration, as shapes and words. Pure. */
 
 export interface BudgetTold {
@@ -108,28 +109,12 @@ function offLine(points: readonly { readonly mass_g: number; readonly count: num
   return points.map((p) => p.count - y - slope * (p.mass_g - x));
 }
 
-/** A calibration as the view of them has it. */
-export interface CalibrationTold {
-  readonly cal_id: number;
-  readonly channel: string;
-  readonly kind: string;
-  readonly from_t: string | null;
-  readonly to_t: string | null;
-  readonly made: string;
-  readonly author: string;
-  readonly remark: string;
-  readonly replaces: number | null;
-  readonly replaced_by: number | null;
-  readonly retired: string | null;
-  readonly retired_remark: string | null;
-  readonly in_force: 0 | 1;
-}
 
 export const channelWords: Readonly<Record<string, string>> = {
   load: 'load cell', speed: 'wheel', hot: 'hot end', coolant_in: 'coolant in', coolant_out: 'coolant out', skin: 'skin', coolant_match: 'match of the coolant sensors', flow: 'coolant flow',
 };
 
-export function standingText(c: CalibrationTold): string {
+export function standingText(c: CalibrationLine): string {
   if (c.retired !== null) return `taken back${c.retired_remark === null || c.retired_remark === '' ? '' : `: ${c.retired_remark}`}`;
   if (c.in_force === 1) return 'in force';
   if (c.replaced_by !== null) return `corrected by ${c.replaced_by}`;

@@ -2,7 +2,7 @@ import '../../style/ledger.css';
 import { get, post } from '../../lib/api.js';
 import { makeActs } from '../../lib/acts.js';
 import { button, h, on, put } from '../../lib/dom.js';
-import { chooser, makeForm, open, textField } from '../../lib/fields.js';
+import { chooser, makeForm, open, panelKeys, textField } from '../../lib/fields.js';
 import type { Screen } from '../../router.js';
 import { makeCurves } from './curves.js';
 import { makeDetail } from './detail.js';
@@ -106,11 +106,7 @@ export function runsScreen(rest: string): Screen {
   void load().then(drawCurves);
   return {
     node,
-    key: (key) => {
-      if (key === '.' && panel.childElementCount > 0) open(panel, null);
-      else return acts.key(key) || detailKey(key);
-      return true;
-    },
+    key: panelKeys(panel, acts.key, (key) => detailKey(key)),
     leave: () => undefined,
   };
 }
