@@ -9,7 +9,7 @@ import type { WorkDesk, Worked } from './work_desk.js';
 import { questions, wordsOf } from './work_questions.js';
 
 /**
- * What the commands print: GET /api/work/QUESTION with their words as the query, and GET /report/RUN. What keeps its answer
+ * What the commands print: GET /api/ask/QUESTION with their words as the query, and GET /report/RUN. What keeps its answer
  * (a verdict counts its looks) is posted, by who may change something: a link in a foreign page must not count one.
  */
 export function addWork(app: FastifyInstance, desk: WorkDesk | null): void {
@@ -32,7 +32,7 @@ export function addWork(app: FastifyInstance, desk: WorkDesk | null): void {
     return reply.type('application/json; charset=utf-8').send(questions[name]?.one === true ? (values[0] ?? 'null') : `{"lines":[${values.join(',')}]}`);
   };
   for (const [name, { keeps }] of Object.entries(questions)) {
-    const path = `/api/work/${name}`;
+    const path = `/api/ask/${name}`;
     if (keeps) app.post(path, { onRequest: mayChange }, (request, reply) => lines(request, reply, name, request.body));
     else app.get(path, (request, reply) => lines(request, reply, name, request.query));
   }

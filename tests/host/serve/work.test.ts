@@ -84,11 +84,11 @@ describe('questions', () => {
     };
     const runner: Runner = ([command = '']) => ({ ended: Promise.resolve({ exit: 0, out: '', err: '', large: false, ...said[command] }), kill: () => undefined });
     const app = buildApp({ bench: new StillBench(), clock: systemClock, work: new WorkDesk(runner, systemClock) });
-    expect((await app.inject('/api/work/curve?run=last')).json()).toEqual({ points: [] });
-    expect((await app.inject('/api/work/points?run=last')).json()).toEqual({ lines: [{ n: 1 }, { n: 2 }] });
-    const none = await app.inject('/api/work/heat?run=last');
+    expect((await app.inject('/api/ask/curve?run=last')).json()).toEqual({ points: [] });
+    expect((await app.inject('/api/ask/points?run=last')).json()).toEqual({ lines: [{ n: 1 }, { n: 2 }] });
+    const none = await app.inject('/api/ask/heat?run=last');
     expect([none.statusCode, none.json()]).toEqual([404, { error: 'NOT_RECORDED', message: 'Nothing.' }]);
-    expect((await app.inject('/api/work/verdict?a=A&b=B')).statusCode).toBe(404);
+    expect((await app.inject('/api/ask/verdict?a=A&b=B')).statusCode).toBe(404);
     const report = await app.inject('/report/last');
     expect(report.headers['content-security-policy']).toBe(reportPolicy('<style>p{}</style>'));
     expect(report.body).toContain('<style>');

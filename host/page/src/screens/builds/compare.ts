@@ -60,14 +60,14 @@ export function makeCompare(builds: readonly BuildRow[]): HTMLElement {
     place.scrollIntoView({ block: 'nearest' });
   };
   const pair = (): string => `a=${encodeURIComponent(a.value())}&b=${encodeURIComponent(b.value())}`;
-  const judge = (): Promise<void> => asked<Report>('Working out all runs of the ledger', () => post<Report>('/api/work/verdict', { a: a.value(), b: b.value(), measure: measure.value(), margin: `${margin.value().replace(',', '.')}%` }, WORK_ms), (r) => [
+  const judge = (): Promise<void> => asked<Report>('Working out all runs of the ledger', () => post<Report>('/api/ask/verdict', { a: a.value(), b: b.value(), measure: measure.value(), margin: `${margin.value().replace(',', '.')}%` }, WORK_ms), (r) => [
     h('p', { class: 'verdict' }, r.says),
     picture(r),
     h('p', {}, `Look ${r.look.look} at these two; ${r.verdict.n[0]} runs of ${r.a}, ${r.verdict.n[1]} of ${r.b}. Each look at new runs is counted, since looking often finds something by chance.`),
     ...r.warnings.map((w) => h('p', { class: 'warned' }, w)),
     ...r.left_out.map((l) => h('p', {}, `Left out: ${l.name} of ${l.build}: ${l.why}.`)),
   ]);
-  const plan = (): Promise<void> => asked<PlanTold>('Drawing the order', () => get<PlanTold>(`/api/work/plan?${pair()}&runs=${encodeURIComponent(runs.value())}`, WORK_ms), (p) => {
+  const plan = (): Promise<void> => asked<PlanTold>('Drawing the order', () => get<PlanTold>(`/api/ask/plan?${pair()}&runs=${encodeURIComponent(runs.value())}`, WORK_ms), (p) => {
     const name = (side: 'A' | 'B'): string => (side === 'A' ? p.a : p.b);
     return [
       h('p', {}, p.next.length === 0 ? `So many runs of both are done: ask for a verdict, or for more runs a side.` : 'Run next, in this order, so that a steady drift of the bench cancels. Rebuild before each run: two runs without a rebuild tell nothing of building.'),
@@ -75,7 +75,7 @@ export function makeCompare(builds: readonly BuildRow[]): HTMLElement {
       p.done.length === 0 ? null : h('p', {}, `Done so far: ${p.done.join(' ')}.`),
     ];
   });
-  const effects = (): Promise<void> => asked<EffectsTold>('Working out the whole ledger', () => get<EffectsTold>(`/api/work/effects?measure=${measure.value()}`, WORK_ms), (e) => [
+  const effects = (): Promise<void> => asked<EffectsTold>('Working out the whole ledger', () => get<EffectsTold>(`/api/ask/effects?measure=${measure.value()}`, WORK_ms), (e) => [
     e.why === null ? null : h('p', {}, `No effects: ${e.why}.`),
     e.effects.length === 0 ? null : table('What each change did, all else alike', ['Change', 'Effect', '95 % interval', 'Runs'], e.effects.map((f) => [changesText(f.changes), percentText(f.share), `${percentText(f.interval95[0])} to ${percentText(f.interval95[1])}`, String(f.runs)])),
     ...e.entangled.map((group) => h('p', {}, `Cannot be told apart: ${changesText(group)}.`)),

@@ -70,7 +70,7 @@ async function lastCurve(): Promise<{ name: string; band: BandAt[]; points: Band
   if (!runs.ok) return null;
   const newest = runs.value.runs.filter((r) => r.archived !== true && r.archived !== 1).toSorted((a, b) => b.run_id - a.run_id)[0];
   if (newest === undefined) return null;
-  const answer = await get<CurveAnswer>(`/api/work/curve?run=${newest.run_id}`);
+  const answer = await get<CurveAnswer>(`/api/ask/curve?run=${newest.run_id}`);
   if (!answer.ok) return null;
   const { band = [], points = [] } = answer.value;
   if (points.length === 0) return null;

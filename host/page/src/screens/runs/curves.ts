@@ -30,7 +30,7 @@ export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs
     for (const { run_id, name } of runs) {
       if (kept.has(run_id)) continue;
       put(says, `Working out the curve of ${name}\u2026`);
-      const answer = await get<CurveTold>(`/api/work/curve?run=${run_id}`, WORK_ms);
+      const answer = await get<CurveTold>(`/api/ask/curve?run=${run_id}`, WORK_ms);
       if (mine !== asked) return;
       if (answer.ok) kept.set(run_id, answer.value);
       else refused.push(`${name}: ${answer.message}`);

@@ -24,7 +24,7 @@ function remarked(): { readonly cell: (cell: Cell) => Node; readonly below: () =
 export async function pointsInto(place: HTMLElement, run_id: number): Promise<void> {
   const says = h('p', { role: 'status' }, 'Finding the steady points\u2026');
   place.replaceChildren(says);
-  const answer = await get<{ lines: readonly PointsLine[] }>(`/api/work/points?run=${run_id}`, WORK_ms);
+  const answer = await get<{ lines: readonly PointsLine[] }>(`/api/ask/points?run=${run_id}`, WORK_ms);
   if (!answer.ok) {
     put(says, `No points: ${answer.message}`);
     return;
@@ -51,7 +51,7 @@ const shares = [['unaccounted_share', 'Unaccounted'], ['efficiency_least', 'Effi
 export async function heatInto(place: HTMLElement, run_id: number): Promise<void> {
   const says = h('p', { role: 'status' }, 'Working out the heat balance\u2026');
   place.replaceChildren(says);
-  const answer = await get<{ lines: readonly HeatLine[] }>(`/api/work/heat?run=${run_id}`, WORK_ms);
+  const answer = await get<{ lines: readonly HeatLine[] }>(`/api/ask/heat?run=${run_id}`, WORK_ms);
   if (!answer.ok) {
     put(says, `No heat balance: ${answer.message}`);
     return;
