@@ -9,6 +9,8 @@ import type { Quantity } from '../../sense/uncertainty/quantity.js';
 export interface CurvePoint {
   readonly speed_rad_s: number;
   readonly torque_Nm: Quantity;
+  /** Of the estimate of how far the engine wanders, which is in the torque's uncertainty; absent: that is not known. */
+  readonly wander_dof?: number;
 }
 
 /** Torque over speed as a polynomial in speed. */
@@ -32,9 +34,6 @@ export interface Curve {
   readonly range_rad_s: readonly [number, number];
 }
 
-/** Sources of what the engine wanders from point to point are one estimate. */
-export const WANDER_ID = 'curve: wander';
-
 const DEGREES: readonly Degree[] = [1, 2, 3, 4];
 /** Least points beyond the number of coefficients: with none over, no scatter can be seen. */
 const OVER = 2;
@@ -56,13 +55,14 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
   const floor = 1e-6 * Math.max(...T.map(Math.abs));
   const sd = points.map((p) => Math.max(u_random(p.torque_Nm), floor));
   const weights = sd.map((s) => 1 / (s * s));
-  const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER && speeds >= degree + 2).map((degree) => {
+  // Points that repeat a speed show their scatter, so a curve may go through the mean of each speed.
+  const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER && speeds >= degree + 1).map((degree) => {
     const fit = fitPolynomial(w, T, degree, { weights });
     const chi2 = fit.residuals.reduce((s, r, i) => s + (r / (sd[i] ?? 1)) ** 2, 0);
     return { degree, chi2, dof: fit.dof, unscaled: fit.unscaled };
   });
   const best = tried.at(-1) ?? { chi2: 1, dof: 1 };
-  const wander_dof = wanderDof(points);
+  const wander_dof = points[0]?.wander_dof ?? null;
   const scatter_factor = scatterFactor(best.chi2, best.dof, wander_dof);
   // The small-sample form is for a scatter that the same few points have to show.
   const sized = wander_dof !== null;
@@ -86,11 +86,6 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
   };
 }
 
-/** Of what the points say that the engine wanders; null: they do not know. */
-function wanderDof(points: readonly CurvePoint[]): number | null {
-  return points[0]?.torque_Nm.parts.find((p) => p.source.estimate === WANDER_ID)?.source.dof ?? null;
-}
-
 /** Chance alone makes points scatter that much more than they say in fewer than one of twenty curves. */
 const MORE_p = 0.05;
 
@@ -100,9 +95,13 @@ const MORE_p = 0.05;
  */
 function scatterFactor(chi2: number, dof: number, wander_dof: number | null): number {
   const ratio = chi2 / dof;
-  if (wander_dof !== null && pOfF(ratio, dof, wander_dof) > MORE_p) return 1;
+  // The points carry the mean of what the variance may be; F is of its estimate.
+  if (wander_dof !== null && pOfF(ratio * meanOverEstimate(wander_dof), dof, wander_dof) > MORE_p) return 1;
   return Math.sqrt(Math.max(1, ratio));
 }
+
+/** Mean of what a variance may be, over its estimate with so many degrees of freedom, more than 2: the square of what Student's distribution is wider than a normal one. */
+export const meanOverEstimate = (dof: number): number => dof / (dof - 2);
 
 /** Points nearer to each other than this, as a share of all speeds, are at one: a bend between them cannot be seen. */
 const ONE_SPEED = 0.02;
