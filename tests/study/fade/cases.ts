@@ -2,7 +2,8 @@ import { fadeReport, fadeSettings } from '../../../host/reduce/fade/report.js';
 import type { FadeFinding } from '../../../host/reduce/fade/report.js';
 import type { Cause } from '../../../host/reduce/fade/fingerprints.js';
 import type { FadeReading } from '../../../host/reduce/fade/reading.js';
-import { coarseReadings, drawRig } from './coarse.js';
+import { coarseReadings, drawRig, healthy } from './coarse.js';
+import type { CoarseRig } from './coarse.js';
 import { randomStream } from '../../../firmware/twin/world/random.js';
 import { drawMagnets, knowledge, readingsOf, rigChange, scenarioOf } from './bench.js';
 import type { Plain } from './bench.js';
@@ -33,15 +34,17 @@ export const coarseAnswer = (group: (typeof groups)[number], seed: number): Answ
   return answerTo(drawn, coarseReadings(drawRig(seed), drawn.faults, seed, DECIDED_s));
 };
 
+type Wandering = Pick<CoarseRig, 'slow_share' | 'slow_s'>;
+
 /** Of a sound bench: reports of any feature, and those of power going down, over so many hours. */
-export function soundReports(seed: number, hours: number): { readonly all: number; readonly power: number } {
-  const findings = fadeReport(coarseReadings(drawRig(seed), [], seed, hours * 3600), fadeSettings).stretches.flatMap((s) => s.findings);
+export function soundReports(seed: number, hours: number, wander: Wandering = healthy): { readonly all: number; readonly power: number } {
+  const findings = fadeReport(coarseReadings({ ...drawRig(seed), ...wander }, [], seed, hours * 3600), fadeSettings).stretches.flatMap((s) => s.findings);
   return { all: findings.length, power: findings.filter((f) => f.moved.some((m) => m.feature === 'power')).length };
 }
 
 /** Torque that softens until power has fallen by 5 % in ten minutes at a held brake. @returns how long it took to be seen, in s; null: not within them */
-export function softening(seed: number, power_share: number): number | null {
-  const rig = drawRig(seed);
+export function softening(seed: number, power_share: number, wander: Wandering = healthy): number | null {
+  const rig = { ...drawRig(seed), ...wander };
   // Power goes with the torque to a power that differs from rig to rig: the size is found by trying.
   const quiet = { ...rig, slow_share: 0, heater_share: 0, inlet_K_per_h: 0 };
   const fallen = (size: number): number => {

@@ -34,6 +34,8 @@ export interface CoarseRig {
   readonly inlet_K_per_h: number;
   /** Total slow wander of power wished for by the definition of healthy running. */
   readonly slow_share: number;
+  /** And how long it remembers. */
+  readonly slow_s: number;
 }
 
 const ROOM_C = 21;
@@ -45,7 +47,7 @@ const W_LEAST = 1;
  */
 export function coarseReadings(rig: CoarseRig, faults: readonly CoarseFault[], seed: number, to_s: number): FadeReading[] {
   const streams = (name: string): RandomStream => randomStream(seed, name);
-  const wander = new Wander({ power: { white_share: 0.003 / 1.55, slow_share: rig.slow_share / 1.55, slow_s: 300 }, heater: { share: rig.heater_share, slow_s: rig.heater_slow_s }, inlet_K_per_h: rig.inlet_K_per_h, room_K_per_h: 0.5 }, streams);
+  const wander = new Wander({ power: { white_share: 0.003 / 1.55, slow_share: rig.slow_share / 1.55, slow_s: rig.slow_s }, heater: { share: rig.heater_share, slow_s: rig.heater_slow_s }, inlet_K_per_h: rig.inlet_K_per_h, room_K_per_h: 0.5 }, streams);
   const noise = streams('coarse');
   const heat = new HeatChain(rig.heat);
   const cycle = new CycleTorque(rig.model);
@@ -154,6 +156,10 @@ function balance(rig: CoarseRig, cycle: CycleTorque, from: number, now: { readon
   return { w, work_W: drive * w, drive_Nm: drive, brake_Nm: now.brake * rig.brake_Nms * w };
 }
 
+/** How far power wanders in healthy running, and in the hard case, whose figures are reported and judged by nothing. */
+export const healthy = { slow_share: 0.005, slow_s: 300 } as const;
+export const hard = { slow_share: 0.01, slow_s: 600 } as const;
+
 /** A small engine and its bench, drawn at random about Teasel's. */
 export function drawRig(seed: number): CoarseRig {
   const r = randomStream(seed, 'rig');
@@ -184,6 +190,6 @@ export function drawRig(seed: number): CoarseRig {
     heater_share: 0.005,
     heater_slow_s: 120,
     inlet_K_per_h: r.uniform() < 0.5 ? 0.5 : -0.5,
-    slow_share: 0.005,
+    ...healthy,
   };
 }

@@ -1,5 +1,6 @@
 import { coarseAnswer, samplesAnswer, softening, soundReports, twoAtOnce } from './cases.js';
 import type { Answer } from './cases.js';
+import { hard, healthy } from './coarse.js';
 import { groups, MISSING_SHARE } from './faults.js';
 
 /**
@@ -19,25 +20,30 @@ say(`All is simulated. Seed ${seed}.`);
 if (cases > 0) table(`Causes, ${cases} each, rigs, sizes and ramps drawn, onset at 40 min, one channel missing in ${100 * MISSING_SHARE} %, decided within 10 min.\nSource: channel series of the twin's heat chain and cycle in steps of a second, without board and sensors' quirks.`, (g, i) => coarseAnswer(g, seed + i), cases);
 if (samples > 0) table(`Causes, ${samples} each, rigs, magnets, sizes, ramps and onsets drawn, one channel missing in ${100 * MISSING_SHARE} %, decided within 10 min.\nSource: depth samples, board and sensors included, by the way of a stored run.`, (g, i) => samplesAnswer(g, seed + 500 + i), samples);
 
-if (ramps > 0) {
-  for (const share of [0.05, 0.03, 0.01]) {
-    const n = share === 0.05 ? ramps : Math.ceil(ramps / 4);
-    const seen = Array.from({ length: n }, (_, i) => softening(seed + 1000 + i, share)).filter((s) => s !== null).sort((a, b) => a - b);
-    say(`Softening by ${100 * share} % in 10 min, ${n} runs: seen within them ${percent(seen.length, n)}; median after ${seen[seen.length >> 1] ?? '-'} s`);
+const wanders = [
+  { name: 'healthy running', wander: healthy, shares: [0.05, 0.03, 0.01], part: 1 },
+  { name: `hard case, reported only: wander of ${100 * hard.slow_share} % over ${hard.slow_s / 60} min`, wander: hard, shares: [0.05], part: 0.25 },
+];
+
+for (const { name, wander, shares, part } of ramps > 0 ? wanders : []) {
+  for (const share of shares) {
+    const n = Math.ceil(ramps * (share === 0.05 ? part : 0.25));
+    const seen = Array.from({ length: n }, (_, i) => softening(seed + 1000 + i, share, wander)).filter((s) => s !== null).sort((a, b) => a - b);
+    say(`Softening by ${100 * share} % in 10 min (${name}), ${n} runs: seen within them ${percent(seen.length, n)}; median after ${seen[seen.length >> 1] ?? '-'} s`);
   }
 }
 
-if (hours > 0) {
+for (const { name, wander, part } of hours > 0 ? wanders : []) {
   const PER_h = 4;
   let [all, power] = [0, 0];
-  const runs = Math.ceil(hours / PER_h);
+  const runs = Math.ceil((part * hours) / PER_h);
   for (let i = 0; i < runs; i++) {
-    const r = soundReports(seed + 10_000 + i, PER_h);
+    const r = soundReports(seed + 10_000 + i, PER_h, wander);
     all += r.all;
     power += r.power;
   }
   const per = (n: number): string => ((100 * n) / (runs * PER_h)).toFixed(2);
-  say(`Sound running, ${runs * PER_h} h in runs of ${PER_h} h: reports ${all} (${per(all)} per 100 h, all features), of power ${power} (${per(power)} per 100 h)`);
+  say(`Sound running (${name}), ${runs * PER_h} h in runs of ${PER_h} h: reports ${all} (${per(all)} per 100 h, all features), of power ${power} (${per(power)} per 100 h)`);
 }
 
 if (pairs > 0) {
