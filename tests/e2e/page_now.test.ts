@@ -9,7 +9,7 @@ import { projectRoot } from '../support/compile.js';
 import { Serving, tempFolder, until } from '../support/program.js';
 
 const axe = readFileSync(join(projectRoot, 'node_modules/axe-core/axe.min.js'), 'utf8');
-const screens = ['now', 'calibrate', 'runs', 'builds', 'phone'];
+const screens = ['now', 'calibrate', 'runs', 'builds', 'phone', 'connect'];
 
 interface Finding {
   readonly id: string;
@@ -67,6 +67,9 @@ describe.skipIf(!haveBrowser)('the page, in a browser, on the twin', { timeout: 
 
   it('marks by the number pad, dated at the press, and takes it back', async () => {
     await page.emulateMedia({ colorScheme: 'light' });
+    await page.locator('.lead').waitFor();
+    await page.keyboard.press('NumpadDecimal');
+    await page.locator('.lead').waitFor({ state: 'hidden' });
     await page.keyboard.press('Numpad1');
     const pressed = (await served.get<{ values: { utc_us: number } }>('api/latest')).values.utc_us;
     await page.waitForTimeout(600);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
-import { missingOf } from '../../host/page/src/lib/missing.js';
+import { firstVisit, missingOf } from '../../host/page/src/lib/missing.js';
 import { adviceOf, barsOf, plotOf, standingText, toldText } from '../../host/page/src/screens/calibrate/view.js';
 import type { CalibrationLine } from '../../host/serve/told_lines.js';
 
@@ -60,6 +60,11 @@ describe('what a bench still needs', () => {
     const all = missingOf({ board_live: true, board_reason: null, calibrated: [], builds: 0 });
     expect(all.map((m) => m.href)).toEqual(['#/calibrate/load', '#/calibrate/wheel', '#/calibrate/flow', '#/builds']);
     expect(missingOf({ board_live: false, board_reason: 'no port', calibrated: ['load', 'flow'], builds: 1 })).toMatchObject([{ says: expect.stringMatching(/no port/) as unknown }]);
+  });
+  it('leads by itself only where torque was never to be had, or no board is', () => {
+    const known = { board_live: true, board_reason: null, calibrated: ['load', 'speed'], builds: 0 };
+    expect([firstVisit(missingOf(known)), firstVisit(missingOf({ ...known, calibrated: [] })), firstVisit(missingOf({ ...known, board_live: false }))]).toEqual([false, true, true]);
+    expect(missingOf({ ...known, board_live: false })[0]?.href).toBe('#/connect');
   });
   it('is nothing where all is there, and not guessed where it is not known', () => {
     expect(missingOf({ board_live: true, board_reason: null, calibrated: ['load', 'speed', 'flow'], builds: 2 })).toEqual([]);

@@ -62,13 +62,15 @@ describe('what Now says', () => {
     const state = { freshness: 'live', health, watch: calm, values } as const;
     expect(sentence(state)).toEqual({ text: 'Nothing is known to be wrong.', level: 'calm' });
     const alarm = { ...calm, urgent: 'The hot end is above its limit.', alarms: [{ level: 'alarm' }] } as unknown as PageState['watch'];
-    expect(sentence({ ...state, watch: alarm })).toEqual({ text: 'The hot end is above its limit.', level: 'alarm' });
-    expect(sentence({ ...state, watch: alarm, freshness: 'lost' }).text).toContain('No connection');
-    expect(sentence({ ...state, freshness: 'stale' }).level).toBe('alarm');
-    expect(sentence({ ...state, watch: { ...calm, blind: [{ name: 'no_flow', why: 'no flow meter' }] } }).text).toContain('no flow (no flow meter)');
-    expect(sentence({ ...state, watch: null }).text).toContain('look yourself');
+    // What the alarms above the screen say is not said once more.
+    expect(sentence({ ...state, watch: alarm })).toBeNull();
+    expect(sentence({ ...state, watch: { ...calm, urgent: 'The hot end is still hot.' } })).toEqual({ text: 'The hot end is still hot.', level: 'note' });
+    expect(sentence({ ...state, watch: alarm, freshness: 'lost' })?.text).toContain('No connection');
+    expect(sentence({ ...state, freshness: 'stale' })?.level).toBe('alarm');
+    expect(sentence({ ...state, watch: { ...calm, blind: [{ name: 'no_flow', why: 'no flow meter' }] } })?.text).toContain('no flow (no flow meter)');
+    expect(sentence({ ...state, watch: null })?.text).toContain('look yourself');
     expect(sentence({ ...state, health: { ...health, record: { ...health.record, state: 'held', reason: 'the disk is full' } } })).toEqual({ text: 'Nothing is being recorded: the disk is full', level: 'alarm' });
-    expect(sentence({ ...state, values: { ...values, torque_Nm: { ...none, state: 'uncalibrated', reason: 'see Calibrate' } } }).text).toContain('Torque has no calibration yet');
+    expect(sentence({ ...state, values: { ...values, torque_Nm: { ...none, state: 'uncalibrated', reason: 'see Calibrate' } } })?.text).toContain('Torque has no calibration yet');
   });
 
   it('names the criterion that takes longest, and how long', () => {

@@ -1,7 +1,7 @@
 import { makeAlarmBanner } from './lib/alarm_banner.js';
 import { attributes, button, h, put, shown } from './lib/dom.js';
 import { makeSettings } from './lib/settings.js';
-import { screenNames, screenTitles } from './router.js';
+import { headNames, screenTitles } from './router.js';
 import type { ScreenName } from './router.js';
 import { cautions } from './lib/cautions.js';
 import { change, subscribe } from './state.js';
@@ -11,7 +11,7 @@ import { stateLine } from './state_line.js';
 export function makeFrame(): { readonly node: HTMLElement; readonly show: (name: ScreenName, screen: HTMLElement) => void } {
   const stamp = h('strong', { class: 'stamp', role: 'status', hidden: true }, 'SIMULATED');
   const line = h('p', { class: 'link', role: 'status' }, 'connecting');
-  const links = new Map(screenNames.map((name) => [name, h('a', { href: `#/${name}` }, screenTitles[name])]));
+  const links = new Map<ScreenName, HTMLAnchorElement>(headNames.map((name) => [name, h('a', { href: `#/${name}` }, screenTitles[name])]));
   const advice = h('dialog', { class: 'advice', 'aria-label': 'Before the engine runs' }, h('h2', {}, 'Before the engine runs'), h('ul', {}, ...cautions.map((c) => h('li', {}, c))));
   advice.append(button('Close', () => advice.close()));
   const settings = makeSettings();

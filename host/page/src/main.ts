@@ -6,6 +6,7 @@ import type { Screen, ScreenName } from './router.js';
 import { makeFrame } from './frame.js';
 import { buildsScreen } from './screens/builds/screen.js';
 import { calibrateScreen } from './screens/calibrate/screen.js';
+import { connectScreen } from './screens/connect/screen.js';
 import { nowScreen } from './screens/now/screen.js';
 import { phoneScreen } from './screens/phone/screen.js';
 import { runsScreen } from './screens/runs/screen.js';
@@ -14,7 +15,7 @@ import type { History } from './lib/ring.js';
 import { change, refill, setFreshness, state, STRIP_s, take } from './state.js';
 
 const makers: Readonly<Record<ScreenName, (rest: string) => Screen>> = {
-  now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, phone: phoneScreen,
+  now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, phone: phoneScreen, connect: connectScreen,
 };
 
 keepToken();

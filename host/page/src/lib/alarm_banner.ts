@@ -61,7 +61,7 @@ export function makeAlarmBanner(redraw: () => void): { readonly node: HTMLElemen
       const text = JSON.stringify(banner.rows);
       if (text === drawn) return;
       drawn = text;
-      list.replaceChildren(...banner.rows.map((row) => h('li', {}, h('strong', {}, `${row.level} ${row.name}: `), row.says, h('small', {}, ` (${row.state})`))));
+      list.replaceChildren(...banner.rows.map((row) => h('li', {}, banner.rows.length === 1 ? null : h('strong', {}, `${row.level} ${row.name}: `), row.says, h('small', {}, ` (${row.state})`))));
     },
   };
 }

@@ -12,6 +12,7 @@ export const hands = [
   { key: '4', says: 'zero' },
   { key: '5', says: 'check mass' },
   { key: '6', says: 'coast-down' },
+  { key: '7', says: 'what is missing' },
   { key: '0', says: 'mute' },
   { key: '9', says: 'alarm seen' },
   { key: '*', says: 'free mark' },

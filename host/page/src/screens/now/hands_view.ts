@@ -8,6 +8,7 @@ import type { PageState } from '../../page_state.js';
 import { makeGuidePane } from './guide_pane.js';
 import { choicesOn, hands, isHand, KEEP_PRESET_min, markBody, markDone, muteDone, otherKeep, pages, runDone } from './hands.js';
 import type { Done, HandKey } from './hands.js';
+import type { Lead } from './lead.js';
 
 interface MarkLine {
   readonly mark_id: number;
@@ -24,7 +25,7 @@ const MUTE_min = 5;
 const LOG_LINES = 6;
 
 /** The log margin: what was marked, and a pad that does everything, by key and by finger. */
-export function makeHands(): { readonly node: HTMLElement; readonly key: (key: string) => boolean; readonly draw: (state: PageState) => void; readonly leave: () => void } {
+export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly key: (key: string) => boolean; readonly draw: (state: PageState) => void; readonly leave: () => void } {
   let keep_min = KEEP_PRESET_min;
   let presets: readonly string[] = [];
   let asking: { readonly pressed_ms: number; page: number } | null = null;
@@ -162,6 +163,9 @@ export function makeHands(): { readonly node: HTMLElement; readonly key: (key: s
     '4': () => void guide.begin('zero'),
     '5': () => void guide.begin('check'),
     '6': () => void mark('coast-down', now_ms()),
+    '7': () => {
+      if (!lead.open()) put(said, 'Nothing is missing before the bench measures.');
+    },
     '0': () => void watch({ does: 'mute', minutes: MUTE_min }, muteDone(MUTE_min)),
     '9': () => void watch({ does: 'acknowledge' }, { says: 'alarms acknowledged', back: null }),
     '*': () => type(),
@@ -187,6 +191,7 @@ export function makeHands(): { readonly node: HTMLElement; readonly key: (key: s
       if (!may) return false;
       if (guide.key(key)) return true;
       if (asking !== null) return choose(key);
+      if (lead.key(key)) return true;
       if (!isHand(key)) return false;
       act(key);
       return true;

@@ -1,10 +1,12 @@
-import { h, put } from '../../lib/dom.js';
+import '../../style/ledger.css';
+import { h, put, shown } from '../../lib/dom.js';
 import { makeStrip } from '../../lib/plot.js';
 import { columns } from '../../lib/ring.js';
 import { unitFor } from '../../lib/units.js';
 import type { Screen } from '../../router.js';
 import { STRIP_s, stripNames, subscribe } from '../../state.js';
 import { makeHands } from './hands_view.js';
+import { makeLead } from './lead.js';
 import { makePlane } from './plane_view.js';
 import { away, BIG_FIGURES, bigNames, rowOf, sentence, steadyLine, tableNames } from './view.js';
 import type { Row } from './view.js';
@@ -16,19 +18,22 @@ export function nowScreen(): Screen {
   const rows = tableNames.map((name) => ({ name, ...makeLine() }));
   const steady = h('p', { class: 'steady' });
   const plane = makePlane();
-  const hands = makeHands();
-  const node = h(
+  const lead = makeLead((open) => node.classList.toggle('leads', open));
+  const hands = makeHands(lead);
+  const node: HTMLElement = h(
     'div', { class: 'now' },
     wrong,
     hands.node,
     h('section', { class: 'bigs', 'aria-label': 'Torque, speed and power' }, ...big.map(({ node: row, strip }) => { row.append(strip.node); return row; })),
     h('section', { class: 'under', tabindex: '0', 'aria-label': 'Temperatures, flow and heat' }, steady, h('table', {}, h('tbody', {}, ...rows.map((r) => r.node)))),
     plane.node,
+    lead.node,
   );
   const leave = subscribe((state) => {
-    const { text, level } = sentence(state);
-    put(wrong, text);
-    wrong.dataset['level'] = level;
+    const says = sentence(state);
+    shown(wrong, says !== null);
+    put(wrong, says?.text ?? '');
+    wrong.dataset['level'] = says?.level ?? 'calm';
     const why = away(state);
     for (const row of big) row.put(rowOf(row.name, state.values?.[row.name] ?? null, state.units, why, BIG_FIGURES));
     for (const row of rows) row.put(rowOf(row.name, state.values?.[row.name] ?? null, state.units, why));
@@ -42,6 +47,7 @@ export function nowScreen(): Screen {
       row.strip.draw(t_s, (values[i] ?? []).map((v) => (v === null ? null : v * factor)), to_s - STRIP_s, to_s);
     }
     plane.draw(state);
+    lead.draw(state);
     hands.draw(state);
   });
   return {

@@ -45,14 +45,14 @@ export function away({ freshness, health }: Pick<PageState, 'freshness' | 'healt
   return health === null || health.status === 'live' ? null : (health.reason ?? 'no board is live');
 }
 
-/** What is wrong and what to look at, in one sentence, and how bad it is. */
-export function sentence(state: Pick<PageState, 'freshness' | 'health' | 'watch' | 'values'>): { readonly text: string; readonly level: 'calm' | 'note' | 'alarm' } {
+/** What is wrong and what to look at, in one sentence, and how bad it is. null: the alarms above the screen say it. */
+export function sentence(state: Pick<PageState, 'freshness' | 'health' | 'watch' | 'values'>): { readonly text: string; readonly level: 'calm' | 'note' | 'alarm' } | null {
   const { freshness, health, watch, values } = state;
   if (freshness === 'lost') return { text: 'No connection: this page does not know what the engine does. Look at the engine, then at the daemon.', level: 'alarm' };
   if (freshness === 'stale') return { text: 'The daemon has gone silent: nothing here is of now. Look at the engine, then at the network.', level: 'alarm' };
   if (freshness === 'connecting' || health === null) return { text: 'Waiting for the daemon.', level: 'note' };
-  const [first] = watch?.alarms ?? [];
-  if (watch !== null && watch.urgent !== null) return { text: watch.urgent, level: first === undefined ? 'note' : first.level === 'alarm' ? 'alarm' : 'note' };
+  if (watch !== null && watch.alarms.length > 0) return null;
+  if (watch !== null && watch.urgent !== null) return { text: watch.urgent, level: 'note' };
   if (health.record.state !== 'recording' && health.status === 'live') return { text: `Nothing is being recorded: ${health.record.reason ?? health.record.state}`, level: 'alarm' };
   if (health.status !== 'live') return { text: health.reason ?? 'No board is live.', level: 'note' };
   const uncalibrated = values === null ? [] : [...bigNames, ...tableNames].filter((n) => values[n].state === 'uncalibrated');
