@@ -90,7 +90,6 @@ const table = {
   DAEMON_REFUSED: { text: '{said} (the daemon says {its_code})', exit: 1, http: 502 },
   OUT_OF_RANGE: { text: '{what} is {value} {unit}: it must be {limit} {unit}; {todo}.', exit: 2, http: 400 },
   CURVE_UNFIT: { text: 'These points of {what} give no curve ({why}): {todo}.', exit: 2, http: 400 },
-  TOO_FEW_RUNS: { text: 'Nothing can be said of {a} and {b} runs: run either build once at least, and one of all builds in the ledger twice.', exit: 1, http: 409 },
   TOO_FEW_POINTS: { text: 'A curve needs points at {least} different speeds or more, and there are {points}: take more, at other brake settings.', exit: 1, http: 409 },
   SPIN_UNFIT: { text: 'The magnets cannot be learned from this spin ({why}): {todo}.', exit: 2, http: 400 },
   COAST_UNFIT: { text: 'This coast-down cannot be used: {why}; {todo}.', exit: 1, http: 409 },

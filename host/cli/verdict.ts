@@ -6,6 +6,7 @@ import { mainEffects } from '../reduce/verdict/effects.js';
 import { orderOf } from '../reduce/verdict/order.js';
 import type { Side, Style } from '../reduce/verdict/order.js';
 import { verdictReport } from '../reduce/verdict/report.js';
+import { expanded } from '../sense/uncertainty/coverage.js';
 import { changeWarning, differences } from '../store/ledger/diff.js';
 import type { Output } from './output.js';
 import { addRecordOptions, collect } from './record_desk.js';
@@ -65,13 +66,12 @@ async function compareBuilds(output: Output, options: Options, wordA: string, wo
   const all = ledger.builds.map((entry) => worked(options, entry, measure, left));
   const [a, b] = [idA, idB].map((id) => all.find((w) => w.build.build_id === id) ?? archived(id)) as [WorkedBuild, WorkedBuild];
   const others = all.filter((w) => w !== a && w !== b);
-  if (a.runs.length === 0 || b.runs.length === 0) for (const { name, build, why } of left) output.note(`left out: ${name} of ${build}: ${why}`);
   const looks = await looksAt(options, idA, idB, measure);
   const report = verdictReport({ a: a.runs, b: b.runs, ledger: others.map((w) => w.runs), change_warning: changeWarning(differences(a.parts, b.parts)), looks, margin });
   await keepVerdict(options, a, b, measure, report, looks);
   const named = { a: a.build.name, b: b.build.name, measure, simulated: isSimulated(all) };
-  const runs = (w: WorkedBuild): unknown => w.runs.map((r) => ({ run_id: r.run_id, name: r.name, result: r.result.value, conditions: r.conditions, lacks: r.lacks }));
-  output.data({ ...named, ...report, runs: { a: runs(a), b: runs(b) }, left_out: left }, verdictText(report, left, named));
+  const runs = (w: WorkedBuild): unknown => w.runs.map((r) => ({ run_id: r.run_id, name: r.name, result: r.result.value, U95: expanded(r.result).U, conditions: r.conditions, lacks: r.lacks }));
+  output.data({ ...named, ...report, runs: { a: runs(a), b: runs(b) }, left_out: left }, verdictText(report, [a.runs, b.runs], left, named));
 }
 
 function planRuns(output: Output, options: Options & { runs: string; style: string }, wordA: string, wordB: string): void {
@@ -87,7 +87,7 @@ function planRuns(output: Output, options: Options & { runs: string; style: stri
   output.data({ a: a.name, b: b.name, done, ...order, style, simulated: a.simulated === 1 }, `${a.simulated === 1 ? 'SIMULATED\n' : ''}${planText(order, done, a.name, b.name)}`);
 }
 
-const isSimulated = (all: readonly WorkedBuild[]): boolean => all.some((w) => w.runs.some((r) => r.simulated));
+const isSimulated = (all: readonly WorkedBuild[]): boolean => all.some((w) => w.build.simulated === 1 || w.runs.some((r) => r.simulated));
 
 function archived(id: number): never {
   throw fail('WRONG_USE', { word: String(id), why: 'is a build that was archived: builds unarchive takes it back' });

@@ -122,9 +122,10 @@ export async function looksAt(options: RecordOptions, a: number, b: number, meas
   return of.flatMap((v) => (v.more as KeptMore).looks).reduce<Look[]>((list, look) => withLook(list, look), []);
 }
 
-/** Keeps what was said, with the looks: each is a chance to be fooled, whether its answer was liked or not. */
+/** Keeps what was said, with the looks: each is a chance to be fooled, whether its answer was liked or not. Where it was too early to compare, nothing was looked at. */
 export async function keepVerdict(options: RecordOptions, a: WorkedBuild, b: WorkedBuild, measure: Measure, report: VerdictReport, looks: readonly Look[]): Promise<void> {
   const { verdict, look } = report;
+  if (verdict.yardstick === null) return;
   const run_ids = [...a.runs, ...b.runs].map((r) => r.run_id);
   const now: Look = { n: Math.min(...verdict.n), run_ids, utc_us: Math.round(systemClock.wall_us()), word: verdict.word };
   const cites = [...a.runs, ...b.runs].flatMap((r) => r.cites);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
-import { intervalOf, intervalText } from '../../host/page/src/screens/builds/interval.js';
+import { earlyText, intervalOf, intervalText } from '../../host/page/src/screens/builds/interval.js';
 import type { Judged } from '../../host/page/src/screens/builds/interval.js';
 import { buildLine, differenceText, partBody } from '../../host/page/src/screens/builds/view.js';
 
@@ -48,5 +48,12 @@ describe('the picture of a verdict', () => {
 
   it('is told in words', () => {
     expect(intervalText(judged, 'A', 'B')).toBe('B against A: better. Difference +12.0 %, 95 % interval +5.0 % to +19.0 %; the same counts from \u22125.0 % to +5.0 %.');
+  });
+
+  it('is not drawn before anything can be compared: what is known is told instead', () => {
+    const early = { word: 'cannot_tell', difference: 0.2, interval95: null } as const;
+    const runs = { a: [{ name: 'r1', result: 1.0312, U95: 0.021 }], b: [{ name: 'r2', result: 1.2374, U95: 0.025 }] };
+    expect(earlyText(early, { a: 'old', b: 'wool', runs, measure: 'peak_power_W' })).toEqual(['old, peak power: 1.031 \u00b1 0.021 W (r1).', 'wool, peak power: 1.237 \u00b1 0.025 W (r2).', 'So far +20.0 %, without an interval.']);
+    expect(earlyText({ ...early, difference: null }, { a: 'old', b: 'wool', runs: { ...runs, b: [] }, measure: 'peak_torque_Nm' })[1]).toBe('wool: no run with this result yet.');
   });
 });

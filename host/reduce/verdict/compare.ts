@@ -1,5 +1,7 @@
 import { tCdf, tQuantile } from '../../sense/fit/distributions.js';
 import { fail } from '../../errors.js';
+import { tooEarly } from './early.js';
+import type { TooEarly } from './early.js';
 import { levels, z_of } from './looks.js';
 import type { Plan } from './looks.js';
 import { meanOf, plainlyDiffer, pooledScatter, squaresOf } from './scatter.js';
@@ -46,12 +48,18 @@ export interface Verdict {
   readonly plan: Plan;
 }
 
+/** What can be said of two builds at any time: before there is a yardstick, what is known so far. @throws OUT_OF_RANGE for a result that is not above 0 */
+export function judge(question: Question): Verdict | TooEarly {
+  const { plan = defaultPlan, margin = DEFAULT_MARGIN } = question;
+  return tooEarly(logs(question.a), logs(question.b), question.ledger.map(logs), plan, margin) ?? compare(question);
+}
+
 /**
  * Says of two builds what their runs can bear. Works on logarithms, so that a difference is a share. The yardstick is the
  * scatter from run to run pooled over both builds and the ledger; where the two builds' own scatters plainly differ, from
  * each other or from the ledger's, it is theirs alone, by Welch (B. L. Welch, Biometrika 34 (1947) 28).
  *
- * @throws OUT_OF_RANGE for a result that is not above 0, TOO_FEW_RUNS for less than two on either side without a ledger
+ * @throws OUT_OF_RANGE for a result that is not above 0, INTERNAL where it is too early for that (see judge)
  */
 export function compare(question: Question): Verdict {
   const { plan = defaultPlan, margin = DEFAULT_MARGIN, u_between = 0 } = question;
@@ -100,7 +108,7 @@ function standardError(a: readonly number[], b: readonly number[], ledger: reado
   const own = pooledScatter([a, b]);
   const others = pooledScatter(ledger);
   const pooled = pooledScatter([a, b, ...ledger]);
-  if (pooled === null || a.length === 0 || b.length === 0) throw fail('TOO_FEW_RUNS', { a: a.length, b: b.length });
+  if (pooled === null || a.length === 0 || b.length === 0) throw fail('INTERNAL', { reason: `nothing tells how ${a.length} and ${b.length} runs scatter` });
   const sa = a.length < 2 ? null : { sd: Math.sqrt(squaresOf(a) / (a.length - 1)), dof: a.length - 1 };
   const sb = b.length < 2 ? null : { sd: Math.sqrt(squaresOf(b) / (b.length - 1)), dof: b.length - 1 };
   const unlike = (sa !== null && sb !== null && plainlyDiffer(sa, sb)) || (own !== null && others !== null && plainlyDiffer(own, others));

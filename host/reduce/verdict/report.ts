@@ -2,10 +2,11 @@ import type { Quantity } from '../../sense/uncertainty/quantity.js';
 import type { Curve } from '../curve/fit.js';
 import { between } from './between.js';
 import type { Between } from './between.js';
-import { compare, defaultPlan, DEFAULT_MARGIN, levelsOf } from './compare.js';
+import { defaultPlan, DEFAULT_MARGIN, judge, levelsOf } from './compare.js';
 import type { Verdict } from './compare.js';
 import { covariates } from './covariates.js';
 import type { Conditions, CovariateReport } from './covariates.js';
+import type { TooEarly } from './early.js';
 import { countLook } from './kept_looks.js';
 import type { Look, LookCount } from './kept_looks.js';
 import type { Plan } from './looks.js';
@@ -43,7 +44,7 @@ export interface ComparedBuilds {
 }
 
 export interface VerdictReport {
-  readonly verdict: Verdict;
+  readonly verdict: Verdict | TooEarly;
   readonly says: string;
   readonly look: LookCount;
   /** In the order of the clock. */
@@ -55,11 +56,11 @@ export interface VerdictReport {
   readonly warnings: readonly string[];
 }
 
-/** All that can be said of two builds from their runs. Pure. @throws TOO_FEW_RUNS, OUT_OF_RANGE */
+/** All that can be said of two builds from their runs. Pure. @throws OUT_OF_RANGE */
 export function verdictReport({ a, b, ledger, change_warning, looks, plan = defaultPlan, margin = DEFAULT_MARGIN }: ComparedBuilds): VerdictReport {
   const results = (runs: readonly ComparedRun[]): number[] => runs.map((r) => r.result.value);
   const kept = between(a.map((r) => r.result), b.map((r) => r.result));
-  const verdict = compare({ a: results(a), b: results(b), ledger: ledger.map(results), plan, margin, u_between: kept.u });
+  const verdict = judge({ a: results(a), b: results(b), ledger: ledger.map(results), plan, margin, u_between: kept.u });
   const order = [...a.map((r) => ({ at: r.utc_us, side: 'A' as const })), ...b.map((r) => ({ at: r.utc_us, side: 'B' as const }))].sort((x, y) => x.at - y.at).map((r) => r.side);
   const look = countLook(looks, { n: Math.min(a.length, b.length), run_ids: [...a, ...b].map((r) => r.run_id) }, plan, levelsOf(plan).differ);
   const conditions = covariates(a.map((r) => r.conditions), b.map((r) => r.conditions));
@@ -81,7 +82,7 @@ export function verdictReport({ a, b, ledger, change_warning, looks, plan = defa
 interface Seen {
   readonly a: readonly ComparedRun[];
   readonly b: readonly ComparedRun[];
-  readonly verdict: Verdict;
+  readonly verdict: Verdict | TooEarly;
   readonly look: LookCount;
   readonly drift_left: number;
   readonly kept: Between;
@@ -101,9 +102,15 @@ function warningsOf({ a, b, verdict, look, drift_left, kept, conditions }: Seen)
   return [
     Math.abs(drift_left) > DRIFT_MOST_steps ? `on the mean B was run ${Math.abs(drift_left).toFixed(1)} runs ${drift_left > 0 ? 'after' : 'before'} A: a drift of the bench is part of the difference` : null,
     look.extra > 0 ? `${look.extra} looks more than planned: a false call is up to ${(100 * look.false_calls_most).toFixed(1)} % likely, not ${(100 * verdict.plan.alpha).toFixed(0)} %` : null,
-    kept.u > SEEN ? `${kept.sources[0]?.says ?? ''}: not the same for both builds, ${(100 * kept.u).toFixed(2)} % is added to the scatter` : null,
-    verdict.yardstick.from === 'welch' && verdict.yardstick.dof < 6 ? 'these runs are their own yardstick: a ledger with repeated builds would decide sooner' : null,
-    explained !== null && Math.abs(explained) > EXPLAINS * Math.abs(verdict.difference) && Math.abs(explained) > 0.005 ? `temperatures and pressure differ by what could explain ${(100 * explained).toFixed(1)} % (an estimate; nothing is corrected)` : null,
+    kept.u > SEEN && verdict.yardstick !== null ? `${kept.sources[0]?.says ?? ''}: not the same for both builds, ${(100 * kept.u).toFixed(2)} % is added to the scatter` : null,
+    verdict.yardstick === null ? missing(a.length, b.length) : null,
+    verdict.yardstick?.from === 'welch' && verdict.yardstick.dof < 6 ? 'these runs are their own yardstick: a ledger with repeated builds would decide sooner' : null,
+    explained !== null && verdict.difference !== null && Math.abs(explained) > EXPLAINS * Math.abs(verdict.difference) && Math.abs(explained) > 0.005 ? `temperatures and pressure differ by what could explain ${(100 * explained).toFixed(1)} % (an estimate; nothing is corrected)` : null,
     unverified.length > 0 ? `${unverified.length} of ${a.length + b.length} runs are not verified (${unverified[0]?.name ?? ''}: ${unverified[0]?.lacks ?? ''})` : null,
   ];
+}
+
+function missing(a: number, b: number): string {
+  if (a > 0 && b > 0) return 'no build was run twice: how far a rebuild moves a result is not known, so the difference may be all scatter';
+  return `${a > 0 ? 'B has' : b > 0 ? 'A has' : 'A and B have'} no run with this result: nothing is compared`;
 }

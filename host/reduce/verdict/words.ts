@@ -1,7 +1,9 @@
 import type { Verdict } from './compare.js';
+import type { TooEarly } from './early.js';
+import type { Plan } from './looks.js';
 
 /** Of b against a: better, worse, same within x, or cannot tell yet. */
-export function inWords({ word, margin, needed, level, n, plan, p_same, level_same }: Verdict): string {
+export function inWords({ word, margin, needed, level, n, plan, p_same, level_same }: Verdict | TooEarly): string {
   const within = `same within ${percent(margin, 0)}`;
   switch (word) {
     // A small difference may be sure and of no weight: both are said.
@@ -11,11 +13,17 @@ export function inWords({ word, margin, needed, level, n, plan, p_same, level_sa
     case 'same':
       return within;
     case 'cannot_tell': {
-      if (level === null) return `cannot tell yet (${plan.first_n - Math.min(...n)} more a side until the first look)`;
+      if (level === null) return `cannot tell yet (${untilFirst(n, plan)} until the first look)`;
       if (needed === null) return Math.min(...n) >= plan.last_n ? 'cannot tell: the plan is used up' : `cannot tell yet (more than the ${plan.last_n} a side of the plan)`;
       return `cannot tell yet (${needed - Math.min(...n)} more a side)`;
     }
   }
+}
+
+function untilFirst(n: readonly [number, number], { first_n }: Plan): string {
+  const [a, b] = n.map((done) => Math.max(0, first_n - done)) as [number, number];
+  if (a === b) return `${a} more a side`;
+  return [a > 0 ? `${a} more of A` : '', b > 0 ? `${b} more of B` : ''].filter((w) => w !== '').join(', ');
 }
 
 export const percent = (x: number, digits = 1): string => `${(100 * x).toFixed(digits)} %`;

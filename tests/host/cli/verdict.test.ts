@@ -118,6 +118,43 @@ describe('the command verdict', () => {
   });
 });
 
+describe('the command verdict before anything can be compared', () => {
+  const archive = (...names: readonly string[]): void => {
+    const store = openStore(file, { clock: new HandClock() });
+    for (const name of names) store.runs.change(store.runs.find(name).run_id, 'archived', 'tester', () => ({ archived: true }));
+    store.close();
+  };
+
+  it('says of one run a side what is known, without an interval, and keeps no look', async () => {
+    archive('r3', 'r4');
+    const text = await command(['verdict', 'old', 'wool', ...short]);
+    narrow(text);
+    expect(text).toMatch(/^SIMULATED\nwool against old: cannot tell yet \(2 more a side until the first look\)/);
+    expect(text).toMatch(/^old +r1 +\d\.\d+ +0\.\d+$/m);
+    expect(text).toMatch(/so far \+\d\d\.\d %, without an interval/);
+    expect(text).toContain('no build was run twice');
+    const told = JSON.parse(await command(['verdict', 'old', 'wool', ...short], true)) as { verdict: { difference: number }; runs: { a: { result: number; U95: number }[]; b: { result: number }[] } };
+    expect(told).toMatchObject({ simulated: true, says: 'cannot tell yet (2 more a side until the first look)', verdict: { word: 'cannot_tell', n: [1, 1], interval95: null, yardstick: null, needed: 3 } });
+    expect(told.verdict.difference).toBeCloseTo((told.runs.b[0]?.result ?? 0) / (told.runs.a[0]?.result ?? 0) - 1, 12);
+    expect(told.runs.a[0]?.U95).toBeGreaterThan(0);
+    const store = openStore(file, { clock: new HandClock() });
+    expect(store.reductions.verdicts()).toMatchObject([{ runs_a: 2, runs_b: 2 }]);
+    store.close();
+  });
+
+  it('says so where one build was never run', async () => {
+    archive('r2');
+    const text = await command(['verdict', 'old', 'wool', ...short]);
+    narrow(text);
+    expect(text).toMatch(/^SIMULATED\nwool against old: cannot tell yet \(2 more of A, 3 more of B until the first\s+look\)/);
+    expect(text).toMatch(/^wool +no run yet$/m);
+    expect(text).toContain('B has no run with this result');
+    archive('r1');
+    expect(await command(['verdict', 'old', 'wool', ...short])).toMatch(/^SIMULATED\nwool against old: cannot tell yet \(3 more a side until the first look\)/);
+    await expect(command(['verdict', 'old', 'nosuch'])).rejects.toMatchObject({ code: 'NOT_KEPT' });
+  });
+});
+
 describe('the command coast', () => {
   it('lists what was captured, and friction with an inertia that is told', async () => {
     const text = await command(['coast', 'spun', '--inertia', '2.1e-3', '--u', '5e-6']);

@@ -127,8 +127,39 @@ describe('a verdict in full', () => {
   });
 });
 
+describe('a verdict before anything can be compared', () => {
+  const asked = { ledger: [[run(9, 2)]], change_warning: null, looks: [] };
+
+  it('says what is known so far, and how many runs are to come', () => {
+    const report = verdictReport({ a: [run(1, 1)], b: [run(2, known(1.2, 'W', 0.1, systematic('cell')))], ...asked });
+    expect(report.says).toBe('cannot tell yet (2 more a side until the first look)');
+    expect(report.verdict).toMatchObject({ word: 'cannot_tell', n: [1, 1], interval95: null, p: null, yardstick: null, needed: 3 });
+    expect(report.verdict.difference).toBeCloseTo(0.2, 12);
+    expect(report.warnings.join('\n')).toContain('no build was run twice');
+    // There is no scatter that anything could be added to.
+    expect(report.warnings.join('\n')).not.toContain('added to the scatter');
+    expect(report.at_speeds).toEqual([]);
+  });
+
+  it('names the side that has none', () => {
+    const report = verdictReport({ a: [], b: [run(2, 1.2), run(3, 1.3)], ...asked });
+    expect(report.says).toBe('cannot tell yet (3 more of A, 1 more of B until the first look)');
+    expect(report.verdict.difference).toBeNull();
+    expect(report.warnings).toEqual(['A has no run with this result: nothing is compared']);
+    expect(verdictReport({ a: [], b: [], ...asked }).says).toBe('cannot tell yet (3 more a side until the first look)');
+  });
+
+  it('compares as soon as another build was run twice', () => {
+    const report = verdictReport({ a: [run(1, 1)], b: [run(2, 1.2)], ledger: [[run(9, 2), run(10, 2.1)]], change_warning: null, looks: [] });
+    expect(report.verdict.yardstick?.from).toBe('ledger');
+    expect(report.verdict.interval95).not.toBeNull();
+    expect(report.says).toBe('cannot tell yet (2 more a side until the first look)');
+  });
+});
+
 describe('words and picture', () => {
-  const base = verdictReport({ a: [1, 4, 5].map((id, i) => run(id, 1 + 0.001 * i)), b: [2, 3, 6].map((id, i) => run(id, 1.02 + 0.001 * i)), ledger: [], change_warning: null, looks: [] }).verdict;
+  const { verdict: base } = verdictReport({ a: [1, 4, 5].map((id, i) => run(id, 1 + 0.001 * i)), b: [2, 3, 6].map((id, i) => run(id, 1.02 + 0.001 * i)), ledger: [], change_warning: null, looks: [] });
+  if (base.yardstick === null) throw new Error('there are runs enough');
 
   it('are those of the trade', () => {
     expect(inWords(base)).toMatch(/^better/);
@@ -136,7 +167,7 @@ describe('words and picture', () => {
     expect(inWords({ ...base, word: 'cannot_tell', needed: 7 })).toBe('cannot tell yet (4 more a side)');
     expect(inWords({ ...base, word: 'cannot_tell', needed: null })).toContain('more than the 8');
     expect(inWords({ ...base, word: 'cannot_tell', n: [8, 8], needed: null })).toContain('used up');
-    expect(inWords({ ...base, word: 'cannot_tell', n: [1, 2], level: null })).toBe('cannot tell yet (2 more a side until the first look)');
+    expect(inWords({ ...base, word: 'cannot_tell', n: [1, 2], level: null })).toBe('cannot tell yet (2 more of A, 1 more of B until the first look)');
   });
 
   it('show where the interval lies', () => {

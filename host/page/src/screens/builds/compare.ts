@@ -2,14 +2,16 @@ import { get, post, WORK_ms } from '../../lib/api.js';
 import { button, h, put, s } from '../../lib/dom.js';
 import { chooser, textField } from '../../lib/fields.js';
 import { table } from '../../lib/table.js';
-import { intervalOf, intervalText, percentText } from './interval.js';
-import type { Judged } from './interval.js';
+import { earlyText, intervalOf, intervalText, percentText } from './interval.js';
+import type { Early, Judged, RunTold } from './interval.js';
 import type { BuildRow } from '../../../../store/ledger/builds.js';
 
 interface Report {
   readonly a: string;
   readonly b: string;
-  readonly verdict: Judged & { readonly n: readonly [number, number]; readonly needed: number | null };
+  readonly verdict: (Judged | Early) & { readonly n: readonly [number, number] };
+  readonly runs: { readonly a: readonly RunTold[]; readonly b: readonly RunTold[] };
+  readonly measure: string;
   readonly says: string;
   readonly look: { readonly look: number; readonly extra: number };
   readonly warnings: readonly string[];
@@ -62,8 +64,7 @@ export function makeCompare(builds: readonly BuildRow[]): HTMLElement {
   const pair = (): string => `a=${encodeURIComponent(a.value())}&b=${encodeURIComponent(b.value())}`;
   const judge = (): Promise<void> => asked<Report>('Working out all runs of the ledger', () => post<Report>('/api/ask/verdict', { a: a.value(), b: b.value(), measure: measure.value(), margin: `${margin.value().replace(',', '.')}%` }, WORK_ms), (r) => [
     h('p', { class: 'verdict' }, r.says),
-    picture(r),
-    h('p', {}, `Look ${r.look.look} at these two; ${r.verdict.n[0]} runs of ${r.a}, ${r.verdict.n[1]} of ${r.b}. Each look at new runs is counted, since looking often finds something by chance.`),
+    ...(r.verdict.interval95 === null ? earlyText(r.verdict, r).map((words) => h('p', {}, words)) : [picture(r.verdict, r), h('p', {}, `Look ${r.look.look} at these two; ${r.verdict.n[0]} runs of ${r.a}, ${r.verdict.n[1]} of ${r.b}. Each look at new runs is counted, since looking often finds something by chance.`)]),
     ...r.warnings.map((w) => h('p', { class: 'warned' }, w)),
     ...r.left_out.map((l) => h('p', {}, `Left out: ${l.name} of ${l.build}: ${l.why}.`)),
   ]);
@@ -96,7 +97,7 @@ const changesText = (changes: readonly ChangeTold[]): string => changes.map((c) 
 const WIDTH = 700;
 
 /** Zero, the band in which builds count as the same, the interval, and what was found. */
-function picture({ verdict, a, b }: Report): HTMLElement {
+function picture(verdict: Judged, { a, b }: Report): HTMLElement {
   const i = intervalOf(verdict, 20, WIDTH - 20);
   const [y, top, bottom] = [72, 34, 110];
   const bar = ([from, to]: readonly [number, number], width: number, kind: string): SVGElement => s('path', { class: kind, 'stroke-width': width, d: `M${from} ${y - width * 2}V${y + width * 2}M${from} ${y}H${to}M${to} ${y - width * 2}V${y + width * 2}` });

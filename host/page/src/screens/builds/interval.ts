@@ -9,6 +9,19 @@ export interface Judged {
   readonly margin: number;
 }
 
+/** Too early to compare: nothing tells yet how far a rebuild moves a result. */
+export interface Early {
+  readonly word: 'cannot_tell';
+  readonly difference: number | null;
+  readonly interval95: null;
+}
+
+export interface RunTold {
+  readonly name: string;
+  readonly result: number;
+  readonly U95: number;
+}
+
 export interface Interval {
   readonly zero: number;
   readonly same: readonly [number, number];
@@ -50,4 +63,22 @@ export const percentText = (share: number): string => `${share >= 0 ? '+' : '\u2
 /** The picture in words, for who does not see it. */
 export function intervalText(j: Judged, a: string, b: string): string {
   return `${b} against ${a}: ${words[j.word]}. Difference ${percentText(j.difference)}, 95 % interval ${percentText(j.interval95[0])} to ${percentText(j.interval95[1])}; the same counts from ${percentText(-j.margin)} to ${percentText(j.margin)}.`;
+}
+
+/** The measures as they are shown: peak torque is below a newton metre by far. */
+const shown: Readonly<Record<string, readonly [says: string, unit: string, scale: number]>> = {
+  peak_power_W: ['peak power', 'W', 1], peak_torque_Nm: ['peak torque', 'mN\u00b7m', 1000], free_speed_rpm: ['free speed', 'rev/min', 1],
+};
+
+/** What is known so far, a line each. */
+export function earlyText({ difference }: Early, { a, b, runs, measure }: { readonly a: string; readonly b: string; readonly runs: { readonly a: readonly RunTold[]; readonly b: readonly RunTold[] }; readonly measure: string }): string[] {
+  const [says, unit, scale] = shown[measure] ?? [measure, '', 1];
+  const of = (build: string, list: readonly RunTold[]): string =>
+    list.length === 0 ? `${build}: no run with this result yet.` : `${build}, ${says}: ${list.map((r) => `${withDigits(r.result * scale, r.U95 * scale)} ${unit} (${r.name})`).join(', ')}.`;
+  return [of(a, runs.a), of(b, runs.b), ...(difference === null ? [] : [`So far ${percentText(difference)}, without an interval.`])];
+}
+
+function withDigits(value: number, U95: number): string {
+  const digits = U95 > 0 ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(U95)))) : 3;
+  return `${value.toFixed(digits)} \u00b1 ${U95.toFixed(digits)}`;
 }
