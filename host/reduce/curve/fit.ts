@@ -55,8 +55,9 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
   const floor = 1e-6 * Math.max(...T.map(Math.abs));
   const sd = points.map((p) => Math.max(u_random(p.torque_Nm), floor));
   const weights = sd.map((s) => 1 / (s * s));
-  // Points that repeat a speed show their scatter, so a curve may go through the mean of each speed.
-  const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER && speeds >= degree + 1).map((degree) => {
+  // Points that repeat a speed show their scatter, so a curve may go through the mean of each speed; but between two that are near to each other it would swing.
+  const apart = differentSpeeds(points, APART);
+  const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER && (speeds >= degree + 2 || apart >= degree + 1)).map((degree) => {
     const fit = fitPolynomial(w, T, degree, { weights });
     const chi2 = fit.residuals.reduce((s, r, i) => s + (r / (sd[i] ?? 1)) ** 2, 0);
     return { degree, chi2, dof: fit.dof, unscaled: fit.unscaled };
@@ -105,10 +106,13 @@ export const meanOverEstimate = (dof: number): number => dof / (dof - 2);
 
 /** Points nearer to each other than this, as a share of all speeds, are at one: a bend between them cannot be seen. */
 const ONE_SPEED = 0.02;
+/** Speeds that a curve goes through without one to spare are this far apart: half of what five even ones are. */
+const APART = 0.12;
 
-export function differentSpeeds(points: readonly CurvePoint[]): number {
+/** @param share of the span of all speeds, by which speeds differ that count as two */
+export function differentSpeeds(points: readonly CurvePoint[], share = ONE_SPEED): number {
   const w = points.map((p) => p.speed_rad_s).sort((a, b) => a - b);
-  const near = ONE_SPEED * ((w.at(-1) ?? 0) - (w[0] ?? 0));
+  const near = share * ((w.at(-1) ?? 0) - (w[0] ?? 0));
   let from = -Infinity;
   let n = 0;
   for (const v of w) {

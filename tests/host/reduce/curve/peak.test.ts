@@ -81,6 +81,15 @@ describe('peak power from the curve', () => {
     expect(u(curveAt(fitCurve(wild), 70))).toBeGreaterThan(1.5 * u(curveAt(fitCurve(calm), 70)));
   });
 
+  it('goes through the means of repeated speeds, but not where two of them are so near that it would swing between them', () => {
+    const at = (speeds: readonly number[]): readonly number[] =>
+      fitCurve(speeds.map((w, i) => ({ speed_rad_s: w, torque_Nm: quantity(0.04 * (1 - w / 120), 'Nm', [{ source: { id: `noise ${i}`, says: 'noise', kind: 'random', shape: 'normal', dof: Infinity }, c_u: 1e-4 }]) }))).models.map((m) => m.degree);
+    const twice = (speeds: readonly number[]): readonly number[] => [...speeds, ...speeds.map((w) => w + 0.1)];
+    expect(at(twice([30, 45, 60, 75, 90]))).toEqual([1, 2, 3, 4]);
+    expect(at(twice([30, 45, 60, 63, 90]))).toEqual([1, 2, 3]);
+    expect(at([30, 45, 60, 75, 90])).toEqual([1, 2]);
+  });
+
   it('refuses three points', () => {
     expect(() => fitCurve(points((w) => 0.05 - w * 1e-4, [30, 90], 3, 0.01))).toThrow(/4 different speeds/);
   });
