@@ -1,4 +1,5 @@
 import { fail } from '../errors.js';
+import { rungs } from '../reduce/friction/ladder.js';
 
 /** What may be asked of a command: the words of the question are data, never options of their own. */
 interface Question {
@@ -28,6 +29,7 @@ export const questions: Readonly<Record<string, Question>> = {
   fade: ofRun('fade', false, ['brake']),
   coast: ofRun('coast', false, ['inertia', 'u', 'set']),
   swing: ofRun('coast swing', false),
+  ladder: { command: ['coast', 'ladder'], places: [], needed: [], options: [...rungs, 'inertia', 'u', 'set'], flags: [], keeps: false, one: false },
   report: ofRun('report', true, ['set', 'brake', 'leave-out']),
   verdict: ofBuilds('verdict', ['margin', 'measure', 'set'], true),
   plan: ofBuilds('verdict plan', ['runs', 'style'], false),

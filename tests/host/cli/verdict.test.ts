@@ -1,65 +1,20 @@
 import { Command } from 'commander';
 import { afterAll, describe, expect, it } from 'vitest';
 
-import { rowsInOrder } from '../../../firmware/twin/depth/block.js';
 import { addCoast } from '../../../host/cli/coast.js';
 import { createOutput } from '../../../host/cli/output.js';
 import { addVerdict } from '../../../host/cli/verdict.js';
 import { spanValues } from '../../../host/reduce/values/span_values.js';
 import { openStore } from '../../../host/store/open.js';
-import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
-import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../reduce/values/support/twin.js';
-import { helloOf, piece, scratch } from '../store/support/board.js';
-import { draft } from '../store/support/kept.js';
+import { scratch } from '../store/support/board.js';
+import { quick, twoBuilds } from './support/two_builds.js';
 
 const place = scratch();
 afterAll(() => place.remove());
 
-const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
-const SETTLED_s = 40;
-const STEP_s = 22;
-const brakes = [0.15, 0.25, 0.4, 0.6, 0.85];
-const brake = { kind: 'eddy', coefficient_full_Nms: 0.0012, critical_rpm: 5400, resistivity_per_K: 0.0039, disc_heat_capacity_J_K: 45, disc_cooling_W_K: 0.12 };
-const engine = (factor: number, more: object = {}): object => ({
-  inertia_kgm2: 0.0021, friction_dry_Nm: 0.0035, friction_viscous_Nms: 0.00003, friction_windage_Nms2: 0.00000015, cyclic_share: 0.2, hot_lag_s: 45, hot_start: 1, start_rpm: 900, ...more,
-  torque_curve: [0.04, 0.046, 0.041, 0.032, 0.02, 0.008, 0].map((torque, i) => ({ speed_rpm: [0, 300, 600, 800, 1000, 1200, 1350][i], torque_Nm: torque * factor })),
-});
-
-/** Records a bench of its own as one more boot of the rig, and labels it. */
-function recorded(store: Store, clock: HandClock, bench: SamplesBench, from_s: number, to_s: number, name: string, build_id: number | null, board_boot: number): void {
-  bench.run(from_s);
-  const block = bench.run(to_s);
-  const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0, boot_count: board_boot }), simulated: true });
-  store.setMagnets(hello.board_id, 4);
-  store.writer.mapPiece({ ...piece(boot_id, 0, clock.wall_us(), US_PER_TICK, 50), u_ppm: 1 });
-  for (const { tick, message } of rowsInOrder(block)) store.writer.message({ boot_id, tick, message });
-  store.writer.flush();
-  if (board_boot === 1) for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
-  for (const s of [from_s - 1, to_s + 1]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 1), tick_to: ticksAt(s), count: -38_150, u_count: 3, n: 800, remark: '', author: 'tester' });
-  store.runs.keep({ rig_id: 1, name, build_id, spans: [{ boot_id, tick_from: ticksAt(from_s + 0.5), tick_to: ticksAt(to_s - 1) }], author: 'tester' });
-  clock.advance(3_600_000);
-}
-
 const file = place.path('verdict.db');
-{
-  const clock = new HandClock();
-  const store = openStore(file, { clock });
-  const old = store.builds.add('old', null, '', 'tester').build_id;
-  store.builds.setPart(old, 'regenerator', { material: 'none' }, 'tester');
-  const wool = store.builds.add('wool', old, '', 'tester').build_id;
-  store.builds.setPart(wool, 'regenerator', { material: 'steel wool' }, 'tester');
-  const programme = { heat: { between: 'step', points: [{ t_s: 0, value: 1 }] }, brake: { between: 'step', points: brakes.map((value, i) => ({ t_s: i === 0 ? 0 : SETTLED_s + i * STEP_s, value })) } };
-  const runs = [['r1', old, 1], ['r2', wool, 1.31], ['r3', wool, 1.29], ['r4', old, 1.01]] as const;
-  for (const [i, [name, build, factor]] of runs.entries()) {
-    recorded(store, clock, new SamplesBench(teaselWith({ engine: engine(factor), brake, programme }), 30 + i), SETTLED_s, SETTLED_s + brakes.length * STEP_s, name, build, i + 1);
-  }
-  const off = { between: 'step', points: [{ t_s: 0, value: 0 }] };
-  const bench = new SamplesBench(teaselWith({ engine: engine(1, { hot_start: 0, start_rpm: 0 }), programme: { heat: off, brake: off } }), 40);
-  bench.at(5, { kind: 'flick', speed_rpm: 900 });
-  recorded(store, clock, bench, 2, 60, 'spun', null, 5);
-  store.close();
-}
+twoBuilds(file);
 
 const lines: string[] = [];
 const notes: string[] = [];
@@ -73,7 +28,7 @@ async function command(words: readonly string[], json = false): Promise<string> 
   await program.parseAsync(['node', 'smallbrake', ...words, '--db', file]);
   return lines.join('');
 }
-const short = ['window_s=8', 'turns=10', 'shortest_s=8', 'turns_least=10', 'coolant_slope_K_per_min=3', 'hot_slope_K_per_min=6', 'inlet_off_K=5'].flatMap((w) => ['--set', w]);
+const short = quick.flatMap((w) => ['--set', w]);
 const narrow = (text: string): void => text.split('\n').forEach((line) => expect(line.length, line).toBeLessThanOrEqual(80));
 
 describe('the command verdict', () => {
