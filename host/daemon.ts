@@ -143,7 +143,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       host: options.listen.host,
       changes: { setting: (wish) => link.setting(wish) },
       guide,
-      records: { store, author: author(), now_us: () => clock.wall_us() },
+      records: { store, author: author(), now_us: () => clock.wall_us(), kept: (route) => reader.keptSays(route) },
       watch,
       steady,
       work: new WorkDesk(options.runner, systemClock),

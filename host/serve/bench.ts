@@ -7,7 +7,7 @@ import type { InputReading, WaterInput } from '../sense/water.js';
 import type { StoredStream } from '../store/row_inserts.js';
 import type { WatchView } from '../watch/watch.js';
 import type { GuideState } from './guide_desk.js';
-import type { PlainPoint } from './steady_desk.js';
+import type { LivePoint } from './steady_desk.js';
 
 export type LinkState = 'closed' | 'opening' | 'asking' | 'live' | 'waiting';
 export type RecordStateName = 'recording' | 'low' | 'held' | 'closed';
@@ -182,11 +182,11 @@ export interface Metric {
   readonly samples: readonly { readonly value: number; readonly labels?: Readonly<Record<string, string>> }[];
 }
 
-export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'steady', 'point', 'guide', 'state', 'recorded'] as const;
+export const channels = ['force', 'speed', 'hot', 'water', 'flow', 'mark', 'setting', 'status', 'values', 'watch', 'steady', 'point', 'guide', 'kept', 'state', 'recorded'] as const;
 export type Channel = (typeof channels)[number];
 
 /** Each of these counts by itself: no rate and no newer one takes its place. */
-export const singular: ReadonlySet<Channel> = new Set<Channel>(['mark', 'setting', 'point']);
+export const singular: ReadonlySet<Channel> = new Set<Channel>(['mark', 'setting', 'point', 'kept']);
 
 /** What is told as it happens. `value` null: not measured from now on. */
 export type LiveEvent =
@@ -204,10 +204,12 @@ export type LiveEvent =
   | { readonly channel: 'watch'; readonly value: WatchView }
   /** Once a second; null: it cannot be judged now. */
   | { readonly channel: 'steady'; readonly value: Gate | null }
-  /** Each as it comes about. */
-  | { readonly channel: 'point'; readonly value: PlainPoint }
+  /** Each as it comes about, and once more when it is taken back. */
+  | { readonly channel: 'point'; readonly value: LivePoint }
   /** As it changes, a few times a second at the most; null: no guided work was begun. */
   | { readonly channel: 'guide'; readonly value: GuideState }
+  /** Something was added or changed there: to be read anew. */
+  | { readonly channel: 'kept'; readonly value: { readonly route: string } }
   | { readonly channel: 'state'; readonly value: Health }
   /** Committed rows of the whole file. */
   | { readonly channel: 'recorded'; readonly value: Counts['rows'] };

@@ -14,7 +14,7 @@ import { Fresh } from './fresh.js';
 import type { GuideState } from './guide_desk.js';
 import { benchMetrics, markMetrics } from './live_metrics.js';
 import { LiveSensors } from './live_sensors.js';
-import type { PlainPoint } from './steady_desk.js';
+import type { LivePoint } from './steady_desk.js';
 import { LiveValues } from './live_values.js';
 import type { Watched } from './watch_eyes.js';
 
@@ -211,8 +211,13 @@ export class LiveBench implements Bench {
   }
 
   /** A point has come about. */
-  pointSays(point: PlainPoint): void {
+  pointSays(point: LivePoint): void {
     this.#tell({ channel: 'point', value: point });
+  }
+
+  /** Something was kept through this route. */
+  keptSays(route: string): void {
+    this.#tell({ channel: 'kept', value: { route } });
   }
 
   /** What the guided work asks for now. */

@@ -64,10 +64,12 @@ export class Member {
   /** @throws STREAM_WORD */
   obey(text: string): void {
     this.#subscription = subscriptionOf(text);
-    this.#waiting.clear();
+    // What is still wanted is not lost: of a channel that speaks only as something changes it may have been the last word.
+    for (const channel of this.#waiting.keys()) if (!this.#subscription.subscribe.includes(channel)) this.#waiting.delete(channel);
     this.#due_us.clear();
     this.#singles = this.#singles.filter((e) => this.#subscription.subscribe.includes(e.channel));
     this.reply(subscribedText(this.#subscription.subscribe, this.#subscription.rate_Hz));
+    if (this.#behindSince_us === null) this.#flush();
   }
 
   refuse(error: SmallbrakeError): void {

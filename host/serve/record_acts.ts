@@ -18,6 +18,16 @@ export interface Desk {
   readonly author: string;
   /** UTC in microseconds. */
   readonly now_us: () => number;
+  /** Told of the route through which something was added or changed, for who shows it. */
+  readonly kept?: (route: string) => void;
+}
+
+/** Acts that only read, although they are posted. */
+const READS: ReadonlySet<unknown> = new Set(['show', 'compare', 'list', 'history', 'diff', 'uses', 'counters']);
+
+/** @param body that the act took without an error */
+export function tellKept(desk: Desk, route: string, body: unknown): void {
+  if (!READS.has((body as { readonly does?: unknown } | null)?.does)) desk.kept?.(route);
 }
 
 export interface CalibrationAct {

@@ -3,7 +3,7 @@ import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { mayChange } from './guard.js';
-import { recordActs } from './record_acts.js';
+import { recordActs, tellKept } from './record_acts.js';
 import type { Desk } from './record_acts.js';
 
 const strict = new Ajv({ allowUnionTypes: true });
@@ -100,7 +100,9 @@ export const readRecord = (desk: Desk, route: RecordRoute): unknown => reads[rou
 /** @throws WRONG_USE for a body that is none of the route, and what the act throws */
 export function actOnRecord(desk: Desk, route: RecordRoute, body: unknown): unknown {
   if (!strict.validate(bodies[route], body)) throw fail('WRONG_USE', { word: route, why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
-  return acts[route](desk, body);
+  const answer = acts[route](desk, body);
+  tellKept(desk, route, body);
+  return answer;
 }
 
 /** A run's values with their budgets; the rest of what is posted here is a line or two. */

@@ -7,6 +7,7 @@ import type { BuildAct } from './build_acts.js';
 import { mayChange } from './guard.js';
 import { markActs } from './mark_acts.js';
 import type { MarkAct } from './mark_acts.js';
+import { tellKept } from './record_acts.js';
 import type { Desk } from './record_acts.js';
 import { reductionActs } from './reduction_acts.js';
 import type { ReductionAct } from './reduction_acts.js';
@@ -100,18 +101,22 @@ export function onLedger(desk: Desk, route: LedgerRoute, act: unknown): unknown 
   const { schema, read, act: does } = routes[route];
   if (act === null) return read(desk);
   if (!strict.validate(schema, act)) throw fail('WRONG_USE', { word: route, why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
-  return does(desk, act);
+  const answer = does(desk, act);
+  tellKept(desk, route, act);
+  return answer;
 }
 
 /** Points with every line of their budgets: 10 kB each; the rest of what is posted here is a line or two. */
 const REDUCTIONS_BODY_bytes = 16_000_000;
 
-/** GET and POST /api/runs, marks, builds, verdicts, reductions. Reading is open; what changes something is taken from this machine alone. */
+/** GET /api/clock; GET and POST /api/runs, marks, builds, verdicts, reductions. Reading is open; what changes something is taken from this machine alone. */
 export function addLedger(app: FastifyInstance, desk: Desk | null): void {
   const open = (): Desk => {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });
     return desk;
   };
+  // What time it is on the bench, whose clock may run faster than any other.
+  app.get('/api/clock', () => ({ simulated: open().store.origin === 'simulated', utc_us: Math.round(open().now_us()) }));
   for (const route of Object.keys(routes) as LedgerRoute[]) {
     app.get(`/api/${route}`, () => onLedger(open(), route, null) as object);
     app.post(`/api/${route}`, { onRequest: mayChange, ...(route === 'reductions' ? { bodyLimit: REDUCTIONS_BODY_bytes } : {}) }, (request) => onLedger(open(), route, request.body ?? {}) as object);

@@ -14,6 +14,16 @@ import type { Store } from '../store/store.js';
 /** A point as it is told: as `smallbrake points --json` has it. */
 export type PlainPoint = Omit<Point, 'values'> & { readonly boot_id: number; readonly values: PlainValues };
 
+/** As it came about here. */
+export type LivePoint = PlainPoint & {
+  /** Counted since the program started. */
+  readonly number: number;
+  /** The number of what a person took; null: the gate called it steady. */
+  readonly taken: number | null;
+  /** Taken back: it is a point no longer. */
+  readonly retired: boolean;
+};
+
 export interface SteadyDeskOptions {
   readonly store: Store;
   /** The bench's. */
@@ -21,7 +31,7 @@ export interface SteadyDeskOptions {
   readonly author: string;
   /** null: it cannot be judged now. */
   readonly steadySays: (gate: Gate | null) => void;
-  readonly pointSays: (point: PlainPoint) => void;
+  readonly pointSays: (point: LivePoint) => void;
   readonly note: (text: string) => void;
 }
 
@@ -49,7 +59,8 @@ export class SteadyDesk {
   #running: Running | null = null;
   #newest = 0;
   #down = true;
-  #told: PlainPoint[] = [];
+  #told: LivePoint[] = [];
+  #number = 0;
   #shown: Gate | null = null;
   #failed = '';
   #cancel: () => void = () => undefined;
@@ -93,15 +104,15 @@ export class SteadyDesk {
     if (gap.boot_id === this.#running?.boot.boot_id) this.#guarded(() => this.#running?.points.gap(gap));
   }
 
-  /** Points of this boot, oldest first, the last POINTS_MAX of them. */
-  read(): { readonly simulated: boolean; readonly gate: Gate | null; readonly points: readonly PlainPoint[] } {
+  /** Points since the program started that still hold, oldest first, the last POINTS_MAX of them. */
+  read(): { readonly simulated: boolean; readonly gate: Gate | null; readonly points: readonly LivePoint[] } {
     return { simulated: this.#o.store.origin === 'simulated', gate: this.#shown, points: this.#told };
   }
 
   /** @throws RECORD_REFUSED where nothing turns, BOARD_NOT_LIVE, NOT_KEPT, ALREADY_RETIRED */
   act(act: PointAct): unknown {
     const { store, author } = this.#o;
-    if (act.does === 'retire') return { taken: store.taken.retire(act.taken) };
+    if (act.does === 'retire') return this.#retire(act.taken);
     const running = this.#running;
     if (running === null || this.#down) throw fail('BOARD_NOT_LIVE', { reason: 'a point is taken of what is measured now' });
     this.#know(running);
@@ -109,8 +120,15 @@ export class SteadyDesk {
     const point = running.points.take(act.reason);
     if (point === null) throw fail('RECORD_REFUSED', { reason: 'there is no whole revolution since the last point: let the engine turn, or wait' });
     const taken = store.taken.keep({ boot_id: running.boot.boot_id, tick_from: Math.floor(point.tick_from), tick_to: Math.ceil(point.tick_to), reason: act.reason, author: act.by ?? author });
-    this.#tell(running, [point]);
-    return { taken, point: plain(running, point) };
+    return { taken, point: this.#say(running, point, taken.taken_id) };
+  }
+
+  #retire(taken_id: number): unknown {
+    const taken = this.#o.store.taken.retire(taken_id);
+    const point = this.#told.find((p) => p.taken === taken_id);
+    this.#told = this.#told.filter((p) => p !== point);
+    if (point !== undefined) this.#o.pointSays({ ...point, retired: true });
+    return { taken };
   }
 
   #begin(boot: Boot, tick: number): Running {
@@ -147,11 +165,14 @@ export class SteadyDesk {
   }
 
   #tell(running: Running, points: readonly Point[]): void {
-    for (const point of points) {
-      const told = plain(running, point);
-      this.#told = [...this.#told, told].slice(-POINTS_MAX);
-      this.#o.pointSays(told);
-    }
+    for (const point of points) this.#say(running, point, null);
+  }
+
+  #say({ boot: { boot_id } }: Running, { values, ...point }: Point, taken: number | null): LivePoint {
+    const told = { boot_id, ...point, values: plainValues(values, false), number: ++this.#number, taken, retired: false };
+    this.#told = [...this.#told, told].slice(-POINTS_MAX);
+    this.#o.pointSays(told);
+    return told;
   }
 
   #show(gate: Gate | null): void {
@@ -172,8 +193,4 @@ export class SteadyDesk {
       this.#show(null);
     }
   }
-}
-
-function plain({ boot }: Running, { values, ...point }: Point): PlainPoint {
-  return { boot_id: boot.boot_id, ...point, values: plainValues(values, false) };
 }

@@ -11,9 +11,12 @@ import { freshness, retry_ms } from '../../host/page/src/lib/stale.js';
 import { choices, chosenOf, keptOf, kinds, preset, unitFor, written } from '../../host/page/src/lib/units.js';
 import type { PageState } from '../../host/page/src/page_state.js';
 import { choicesOn, hands, KEEP_PRESET_min, keepSteps_min, markBody, otherKeep, pages } from '../../host/page/src/screens/now/hands.js';
+import { candidates } from '../../host/page/src/screens/now/curve_runs.js';
 import { planeOf, step } from '../../host/page/src/screens/now/plane.js';
+import { placeOf, pointWords, withPoint } from '../../host/page/src/screens/now/points.js';
 import { rowOf, sentence, steadyLine } from '../../host/page/src/screens/now/view.js';
 import { stateLine } from '../../host/page/src/state_line.js';
+import type { LivePoint } from '../../host/serve/steady_desk.js';
 import { durationOf } from '../../host/store/runs/when.js';
 import { markPresets } from '../../host/store/runs/mark_presets.js';
 
@@ -137,8 +140,10 @@ describe('hands', () => {
 
   it('have one key each, and date a mark at the press', () => {
     expect(new Set(hands.map((x) => x.key)).size).toBe(hands.length);
-    expect(markBody('oiled', 10_000, 14_500)).toEqual({ text: 'oiled', ago_s: 4.5, source: 'page' });
-    expect(markBody('oiled', 10_000, 9_000)).toMatchObject({ ago_s: 0 });
+    // By the bench's clock where it said what time it was; 4.5 s here may be minutes there.
+    expect(markBody('oiled', { at_ms: 10_000, bench_utc_us: 1.7e15 + 250_000 }, 14_500)).toEqual({ text: 'oiled', at: '2023-11-14T22:13:20.250Z', source: 'page' });
+    expect(markBody('oiled', { at_ms: 10_000, bench_utc_us: null }, 14_500)).toEqual({ text: 'oiled', ago_s: 4.5, source: 'page' });
+    expect(markBody('oiled', { at_ms: 10_000, bench_utc_us: null }, 9_000)).toMatchObject({ ago_s: 0 });
   });
 
   it('reach each preset by its page and digit', () => {
@@ -153,13 +158,44 @@ describe('hands', () => {
   });
 });
 
+describe('points as they come about', () => {
+  const point = (number: number, more: object = {}): LivePoint => ({ number, taken: null, retired: false, values: { speed_rpm: { value: 812.34, U95: 0.08 }, torque_Nm: { value: 0.009844, U95: 0.000021 } }, ...more }) as unknown as LivePoint;
+
+  it('are said in a word, in the unit that is chosen', () => {
+    expect(pointWords(point(7), preset)).toBe('point 7: 812.3 rev/min, 9.844 mN\u00b7m');
+    expect(pointWords(point(8, { taken: 1 }), { ...preset, torque: 1 })).toBe('point 8 by hand: 812.3 rev/min, 0.010 N\u00b7m');
+    expect(pointWords(point(8, { taken: 1, retired: true }), preset)).toBe('point 8 was taken back');
+    expect(pointWords(point(9, { values: { speed_rpm: { value: 500, U95: 1 }, torque_Nm: { value: null, reason: 'no calibration' } } }), preset)).toContain('no torque (no calibration)');
+  });
+
+  it('stand on the plane until they are taken back, each once', () => {
+    const three = [point(1), point(2, { taken: 4 }), point(3)].reduce<LivePoint[]>((all, p) => withPoint(all, p), []);
+    expect(withPoint(three, point(2, { taken: 4 })).map((p) => p.number)).toEqual([1, 2, 3]);
+    expect(withPoint(three, point(2, { taken: 4, retired: true })).map((p) => p.number)).toEqual([1, 3]);
+    expect(placeOf(point(1))).toEqual({ number: 1, speed_rpm: 812.34, torque_Nm: 0.009844, U95_Nm: 0.000021 });
+    expect(placeOf(point(1, { values: { speed_rpm: { value: null }, torque_Nm: { value: 1 } } }))).toBeNull();
+  });
+});
+
+describe('the last good curve', () => {
+  const run = (run_id: number, more: object = {}) => ({ run_id, name: `r${run_id}`, archived: 0, build_id: 1, build: 'A', going_on: 0, from_utc_us: run_id * 1e6, ...more }) as const;
+  it('is looked for in the newest runs of the build in use, that are over and not put away', () => {
+    const runs = [run(1), run(2, { build_id: 2 }), run(3), run(4, { archived: 1 }), run(5, { going_on: 1 }), run(6, { from_utc_us: 2e6 })] as Parameters<typeof candidates>[0];
+    const ids = (builds: Parameters<typeof candidates>[1]) => candidates(runs, builds).map((r) => r.run_id);
+    expect(ids([{ build_id: 1, current: 1 }, { build_id: 2, current: 0 }])).toEqual([3, 6, 1]);
+    expect(ids([{ build_id: 1, current: 0 }, { build_id: 2, current: 1 }])).toEqual([2]);
+    expect(ids([])).toEqual([3, 6, 2, 1]);
+  });
+});
+
 describe('the torque-speed plane', () => {
   it('keeps everything inside, with the band around its curve', () => {
     const point = fc.record({ speed_rpm: fc.double({ min: 0, max: 5000, noNaN: true }), torque_Nm: fc.double({ min: -0.01, max: 0.5, noNaN: true }) });
     fc.assert(fc.property(point, fc.array(point, { maxLength: 20 }), (live, trail) => {
       const band = trail.map((p) => ({ ...p, U95_Nm: 0.001 }));
-      const plane = planeOf({ live, trail, band, points: band }, 400, 300, 1000);
-      for (const { x, y } of [plane.live ?? { x: -1, y: -1 }, ...plane.points]) {
+      const plane = planeOf({ live, trail, band, points: band, fresh: band.map((p, i) => ({ ...p, number: i + 1 })) }, 400, 300, 1000);
+      expect(plane.fresh.filter((p) => p.newest).map((p) => p.number)).toEqual(band.length === 0 ? [] : [band.length]);
+      for (const { x, y } of [plane.live ?? { x: -1, y: -1 }, ...plane.points, ...plane.fresh]) {
         expect(x).toBeGreaterThanOrEqual(0);
         expect(x).toBeLessThanOrEqual(400);
         expect(y).toBeGreaterThanOrEqual(0);
@@ -168,7 +204,7 @@ describe('the torque-speed plane', () => {
       expect(plane.x.length).toBeGreaterThan(1);
       expect(plane.x.length).toBeLessThan(14);
     }), { seed: 1 });
-    expect(planeOf({ live: null, trail: [], band: [], points: [] }, 400, 300, 1).live).toBeNull();
+    expect(planeOf({ live: null, trail: [], band: [], points: [], fresh: [] }, 400, 300, 1).live).toBeNull();
     expect([step(10), step(99), step(0.7)]).toEqual([2, 20, 0.2]);
   });
 });

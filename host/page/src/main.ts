@@ -12,7 +12,7 @@ import { phoneScreen } from './screens/phone/screen.js';
 import { runsScreen } from './screens/runs/screen.js';
 import { accessOf } from './lib/access.js';
 import type { History } from './lib/ring.js';
-import { change, refill, setFreshness, state, STRIP_s, take } from './state.js';
+import { change, onWanted, opened, refill, setFreshness, state, STRIP_s, take, wanted } from './state.js';
 
 const makers: Readonly<Record<ScreenName, (rest: string) => Screen>> = {
   now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, phone: phoneScreen, connect: connectScreen,
@@ -34,14 +34,17 @@ window.addEventListener('hashchange', go);
 onPad((key) => screen?.key?.(key) ?? false);
 go();
 
-followStream({
+const ask = followStream({
   message: take,
   freshness: setFreshness,
   boardLive: () => state().health?.status === 'live',
+  wanted,
   opened: () => {
+    opened();
     void get<unknown>('/api/access').then((answer) => change({ access: accessOf(answer, location.hostname) }));
     void get<History>(`/api/history?minutes=${STRIP_s / 60}&most=600`).then((answer) => {
       if (answer.ok) refill(answer.value);
     });
   },
 });
+onWanted(ask);

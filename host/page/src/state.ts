@@ -1,4 +1,4 @@
-import type { Health, ValuesView } from '../../serve/bench.js';
+import type { Channel, Health, ValuesView } from '../../serve/bench.js';
 import type { Gate } from '../../reduce/steady/gate.js';
 import type { WatchView } from '../../watch/watch.js';
 import { oncePerFrame } from './lib/clock.js';
@@ -60,12 +60,36 @@ export function refill(history: History): void {
   change({ strip: now.strip.filter((x) => x.t_s > last).reduce((all, x) => grown(all, x, STRIP_s), kept) });
 }
 
-/** Other channels, for whoever wants them: `point`, `guide`, `mark`, `recorded`. */
+/** What every screen needs. The rest is sent only as long as somebody here hears it. */
+const ALWAYS = ['state', 'values', 'watch', 'steady'] as const;
 const others = new Map<string, Set<(value: unknown) => void>>();
-export function onChannel(channel: string, hear: (value: unknown) => void): () => void {
+let wantsOther: () => void = () => undefined;
+
+/** Other channels, for whoever wants them: `point`, `guide`, `mark`, `kept`. @returns ends it */
+export function onChannel(channel: Exclude<Channel, (typeof ALWAYS)[number]>, hear: (value: unknown) => void): () => void {
   const set = others.get(channel) ?? new Set();
   others.set(channel, set.add(hear));
-  return () => set.delete(hear);
+  wantsOther();
+  return () => {
+    set.delete(hear);
+    wantsOther();
+  };
+}
+
+/** @param act told when `wanted` may be another */
+export function onWanted(act: () => void): void {
+  wantsOther = act;
+}
+export const wanted = (): string[] => [...ALWAYS, ...[...others].filter(([, set]) => set.size > 0).map(([channel]) => channel)];
+
+/** Connected, for the first time or again: what this page missed is to be read anew. @returns ends it */
+const whenOpened = new Set<() => void>();
+export function onOpened(act: () => void): () => void {
+  whenOpened.add(act);
+  return () => whenOpened.delete(act);
+}
+export function opened(): void {
+  for (const act of whenOpened) act();
 }
 
 export function take({ v, channel, simulated, value }: StreamMessage): void {

@@ -6,7 +6,7 @@ import { examine } from '../../../host/reduce/points/find_points.js';
 import { pointSettings } from '../../../host/reduce/points/point.js';
 import type { Gate } from '../../../host/reduce/steady/gate.js';
 import { SteadyDesk } from '../../../host/serve/steady_desk.js';
-import type { PlainPoint } from '../../../host/serve/steady_desk.js';
+import type { LivePoint } from '../../../host/serve/steady_desk.js';
 import { openStore } from '../../../host/store/open.js';
 import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
@@ -35,7 +35,7 @@ describe('the steady gate of the live bench', () => {
   let desk: SteadyDesk;
   let boot_id: number;
   const gates: (Gate | null)[] = [];
-  const points: PlainPoint[] = [];
+  const points: LivePoint[] = [];
   const notes: string[] = [];
   let at_s = FROM_s;
   /** Bench and clock go on together; what comes is written and judged. */
@@ -88,9 +88,9 @@ describe('the steady gate of the live bench', () => {
 
   it('takes a point by hand, which the record then holds, and gives it back', () => {
     run(FROM_s + 100);
-    const { taken, point } = desk.act({ does: 'take', reason: 'the kettle is on' }) as { taken: { taken_id: number; boot_id: number; tick_from: number; tick_to: number }; point: PlainPoint };
+    const { taken, point } = desk.act({ does: 'take', reason: 'the kettle is on' }) as { taken: { taken_id: number; boot_id: number; tick_from: number; tick_to: number }; point: LivePoint };
     expect(points).toEqual([point]);
-    expect(point.override).toBe('the kettle is on');
+    expect(point).toMatchObject({ override: 'the kettle is on', number: 1, taken: taken.taken_id, retired: false });
     expect(point.values.speed_rpm.value).toBeGreaterThan(100);
     expect((point.tick_to - point.tick_from) * US_PER_TICK).toBeGreaterThan(50e6);
 
@@ -105,6 +105,8 @@ describe('the steady gate of the live bench', () => {
 
     desk.act({ does: 'retire', taken: taken.taken_id });
     expect(store.taken.within(stretch)).toEqual([]);
+    expect(points.at(-1)).toEqual({ ...point, retired: true });
+    expect(desk.read().points).toEqual([]);
     expect(refusedBy(() => desk.act({ does: 'retire', taken: taken.taken_id }))).toBe('ALREADY_RETIRED');
     expect(refusedBy(() => desk.act({ does: 'retire', taken: 99 }))).toBe('NOT_KEPT');
   });

@@ -91,6 +91,15 @@ describe('a client of the stream', () => {
     expect(clock.timers).toBe(0);
   });
 
+  it('that asks for other channels loses no last word of one that it still wants', () => {
+    const { bench, clock, join } = setUp();
+    const { client, say } = join({ subscribe: ['force', 'speed'], rate_Hz: 1 });
+    for (const i of [1, 2]) bench.force(i);
+    say('{"subscribe":["force"],"rate_Hz":1}');
+    clock.advance(2e6);
+    expect(client.of('force')).toEqual([1, 2]);
+  });
+
   it('gets every message when it asks for no rate', () => {
     const { bench, join } = setUp();
     const { client } = join({ subscribe: ['force'] });

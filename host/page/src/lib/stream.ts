@@ -15,14 +15,21 @@ export interface StreamEvents {
   /** Connected, again or for the first time: what was missed is to be asked for. */
   readonly opened: () => void;
   readonly boardLive: () => boolean;
+  /** Channels that are to be sent. */
+  readonly wanted: () => readonly string[];
 }
 
+/** More often than this nobody sees it. */
+const RATE_Hz = 10;
 const LOOK_ms = 250;
 /** A connection from which nothing comes for this long is asked whether it is one. */
 const DOUBT_ms = 5000;
 
-/** One WebSocket. A hidden page lets go of it: it would be flooded with old values when it is shown again. */
-export function followStream(events: StreamEvents): void {
+/**
+ * One WebSocket. A hidden page lets go of it: it would be flooded with old values when it is shown again.
+ * @returns what is to be called when other channels are wanted
+ */
+export function followStream(events: StreamEvents): () => void {
   let socket: WebSocket | null = null;
   let connected = false;
   let ever = false;
@@ -33,6 +40,14 @@ export function followStream(events: StreamEvents): void {
 
   const tell = (): void => events.freshness(freshness({ connected, ever, silent_ms: elapsed_ms() - heard_ms, board_live: events.boardLive() }));
 
+  let asked = '';
+  const ask = (): void => {
+    const text = JSON.stringify({ subscribe: events.wanted(), rate_Hz: RATE_Hz });
+    if (socket?.readyState !== WebSocket.OPEN || text === asked) return;
+    asked = text;
+    socket.send(text);
+  };
+
   const open = (): void => {
     cancel();
     if (socket !== null || document.hidden) return;
@@ -42,6 +57,8 @@ export function followStream(events: StreamEvents): void {
       connected = true;
       tries = 0;
       heard_ms = elapsed_ms();
+      asked = '';
+      ask();
       events.opened();
       tell();
     };
@@ -99,4 +116,5 @@ export function followStream(events: StreamEvents): void {
   });
   every(LOOK_ms, look);
   open();
+  return ask;
 }

@@ -1,14 +1,13 @@
 import type { GuideState } from '../../../../serve/guide_desk.js';
 import { get, post } from '../../lib/api.js';
 import type { Answer } from '../../lib/answer.js';
-import { every } from '../../lib/clock.js';
 import { button, h, on, put, shown } from '../../lib/dom.js';
+import { onChannel, onOpened } from '../../state.js';
 
 interface Told {
   readonly guide: GuideState;
 }
 
-const LOOK_ms = 500;
 const titles: Readonly<Record<string, string>> = { zero: 'Zero', check: 'Check mass' };
 
 /** A zero or a check, step by step, in the margin: what to do, what is read, and the words that may be said. */
@@ -21,6 +20,7 @@ export function makeGuidePane(): { readonly node: HTMLElement; readonly begin: (
   const field = h('input', { type: 'text', maxlength: 200, 'aria-label': 'Answer' });
   const form = h('form', { class: 'words', hidden: true }, field, h('button', { type: 'submit' }, 'Answer'));
   const node = h('section', { class: 'guide', 'aria-label': 'Guided work', hidden: true }, title, says, reading, form, words, told);
+  let id = 0;
   let step = 0;
   let now: readonly string[] = [];
   let drawn = '';
@@ -38,12 +38,16 @@ export function makeGuidePane(): { readonly node: HTMLElement; readonly begin: (
       put(told, `Not done: ${answer_.message}`);
       return;
     }
-    const { guide } = answer_.value;
+    draw(answer_.value.guide);
+  };
+  const draw = (guide: GuideState): void => {
     if (guide === null) {
       close();
       return;
     }
-    step = guide.step;
+    // What was on its way when an answer was given may come after it.
+    if (guide.id < id || (guide.id === id && guide.step < step)) return;
+    ({ id, step } = guide);
     put(title, titles[guide.act] ?? guide.act);
     put(says, guide.prompt.says);
     put(reading, guide.live === null ? '' : `${guide.live.reading ?? 'no reading'}${guide.live.settled ? ', settled' : guide.live.why_not === null ? '' : `: ${guide.live.why_not}`}`);
@@ -64,7 +68,7 @@ export function makeGuidePane(): { readonly node: HTMLElement; readonly begin: (
       ...(guide.ended === null ? [] : [button('. close', close)]),
     );
     if (guide.ended !== null) stop();
-    else if (guide.prompt.asks === 'text') field.focus();
+    if (guide.ended === null && guide.prompt.asks === 'text') field.focus();
   };
   on(form, 'submit', (event) => {
     event.preventDefault();
@@ -79,8 +83,12 @@ export function makeGuidePane(): { readonly node: HTMLElement; readonly begin: (
       stop();
       put(told, '');
       shown(node, true);
+      const ends = [onChannel('guide', (value) => draw(value as GuideState)), onOpened(() => void get<Told>('/api/guide').then(take))];
+      stop = () => {
+        for (const end of ends) end();
+      };
+      [id, step] = [0, 0];
       take(await post<Told>('/api/guide/begin', { act, answers: {} }));
-      stop = every(LOOK_ms, () => void get<Told>('/api/guide').then(take));
     },
     key: (key) => {
       if (node.hidden) return false;

@@ -45,8 +45,18 @@ export function choicesOn(words: readonly string[], page: number): Choice[] {
 }
 export const pages = (words: readonly string[]): number => Math.max(1, Math.ceil(words.length / PAGE));
 
+/** When a key was pressed. */
+export interface Press {
+  /** By this machine's clock. */
+  readonly at_ms: number;
+  /** By the bench's clock, which may run faster; null: it did not say. */
+  readonly bench_utc_us: number | null;
+}
+
 /** A mark is dated by the press that began it, not by the end of the typing. */
-export const markBody = (text: string, pressed_ms: number, now_ms: number): object => ({ text, ago_s: Math.max(0, (now_ms - pressed_ms) / 1000), source: 'page' });
+export const markBody = (text: string, press: Press, now_ms: number): object => ({
+  text, source: 'page', ...(press.bench_utc_us === null ? { ago_s: Math.max(0, (now_ms - press.at_ms) / 1000) } : { at: new Date(press.bench_utc_us / 1000).toISOString() }),
+});
 
 /** What takes the last act back; null: nothing does. */
 export interface Done {
@@ -56,4 +66,5 @@ export interface Done {
 
 export const markDone = (mark_id: number, text: string): Done => ({ says: `marked \u201c${text}\u201d`, back: { path: '/api/marks', body: { does: 'archive', mark: mark_id } } });
 export const runDone = (run_id: number, name: string): Done => ({ says: `kept as run ${name}`, back: { path: '/api/runs', body: { does: 'archive', run: String(run_id) } } });
+export const pointDone = (number: number, taken_id: number): Done => ({ says: `point ${number} taken by hand`, back: { path: '/api/points', body: { does: 'retire', taken: taken_id } } });
 export const muteDone = (minutes: number): Done => ({ says: `sound muted for ${minutes} min`, back: { path: '/api/watch', body: { does: 'unmute' } } });

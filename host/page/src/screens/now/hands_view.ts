@@ -3,11 +3,11 @@ import type { Answer } from '../../lib/answer.js';
 import { now_ms } from '../../lib/clock.js';
 import { button, h, on, put, shown } from '../../lib/dom.js';
 import { clockText } from '../../lib/words.js';
-import { onChannel } from '../../state.js';
+import { onChannel, onOpened } from '../../state.js';
 import type { PageState } from '../../page_state.js';
 import { makeGuidePane } from './guide_pane.js';
-import { choicesOn, hands, isHand, KEEP_PRESET_min, markBody, markDone, muteDone, otherKeep, pages, runDone } from './hands.js';
-import type { Done, HandKey } from './hands.js';
+import { choicesOn, hands, isHand, KEEP_PRESET_min, markBody, markDone, muteDone, otherKeep, pages, pointDone, runDone } from './hands.js';
+import type { Done, HandKey, Press } from './hands.js';
 import type { Lead } from './lead.js';
 
 interface MarkLine {
@@ -28,7 +28,7 @@ const LOG_LINES = 6;
 export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly key: (key: string) => boolean; readonly draw: (state: PageState) => void; readonly leave: () => void } {
   let keep_min = KEEP_PRESET_min;
   let presets: readonly string[] = [];
-  let asking: { readonly pressed_ms: number; page: number } | null = null;
+  let asking: { readonly press: Promise<Press>; page: number } | null = null;
   let back: Done | null = null;
 
   const log = h('ol', { class: 'log', 'aria-label': 'Last marks' });
@@ -62,7 +62,10 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
   const readLog = async (): Promise<void> => {
     const answer = await get<Marks>('/api/marks');
     if (!answer.ok) return;
+    const late = presets.length !== answer.value.presets.length;
     presets = answer.value.presets;
+    // Whoever was quick has the list open already.
+    if (late && asking !== null && !list.hidden) ask(asking.page);
     const last = answer.value.marks.filter((m) => m.archived !== true && m.archived !== 1).toSorted((a, b) => (a.utc_us ?? 0) - (b.utc_us ?? 0)).slice(-LOG_LINES);
     if (last.length === 0) log.replaceChildren(h('li', {}, 'No mark yet: 1 sets one.'));
     else log.replaceChildren(...last.map((m) => h('li', {}, h('time', {}, clockText(m.utc_us)), ` ${m.text ?? 'press of the button'}`)));
@@ -76,15 +79,15 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
     shown(pad, true);
     if (document.activeElement === field || list.contains(document.activeElement)) (pad.firstElementChild as HTMLElement | null)?.focus();
   };
-  const mark = async (text: string, pressed_ms: number): Promise<void> => {
+  const mark = async (text: string, press: Promise<Press>): Promise<void> => {
     close();
-    const answer = await post<{ mark: { mark_id: number } }>('/api/marks', markBody(text, pressed_ms, now_ms()));
+    const answer = await post<{ mark: { mark_id: number } }>('/api/marks', markBody(text, await press, now_ms()));
     if (answer.ok) did(markDone(answer.value.mark.mark_id, text));
     refused(answer);
     await readLog();
   };
   const ask = (page: number): void => {
-    asking ??= { pressed_ms: now_ms(), page };
+    asking ??= { press: pressed(), page };
     asking.page = page;
     list.replaceChildren(
       ...choicesOn(presets, page).map(({ key, says }) => {
@@ -107,12 +110,12 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
       const found = choicesOn(presets, asking.page).find((c) => c.key === key);
       if (found === undefined) return false;
       if (key === '0') ask((asking.page + 1) % pages(presets));
-      else void mark(found.says, asking.pressed_ms);
+      else void mark(found.says, asking.press);
     }
     return true;
   };
   const type = (): void => {
-    asking ??= { pressed_ms: now_ms(), page: 0 };
+    asking ??= { press: pressed(), page: 0 };
     shown(pad, false);
     shown(list, false);
     shown(form, true);
@@ -121,7 +124,7 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
   on(form, 'submit', (event) => {
     event.preventDefault();
     const text = field.value.trim();
-    if (text !== '' && asking !== null) void mark(text, asking.pressed_ms);
+    if (text !== '' && asking !== null) void mark(text, asking.press);
   });
   on(field, 'keydown', (event) => {
     if (event.key === 'Escape') close();
@@ -138,9 +141,9 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
     refused(answer);
   };
   const point = async (): Promise<void> => {
-    const answer = await post<unknown>('/api/points', { does: 'take', reason: 'taken by hand' });
-    if (answer.ok) did({ says: 'point taken by hand', back: null });
-    else put(said, answer.error === 'NO_SUCH_PAGE' ? 'This daemon takes no points by hand; a steady stretch becomes a point by itself (see: npx smallbrake points).' : `Not done: ${answer.message}`);
+    const answer = await post<{ taken: { taken_id: number }; point: { number: number } }>('/api/points', { does: 'take', reason: 'taken by hand' });
+    if (answer.ok) did(pointDone(answer.value.point.number, answer.value.taken.taken_id));
+    refused(answer);
   };
   const undo = async (): Promise<void> => {
     if (back === null || back.back === null) {
@@ -162,7 +165,7 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
     '3': () => void point(),
     '4': () => void guide.begin('zero'),
     '5': () => void guide.begin('check'),
-    '6': () => void mark('coast-down', now_ms()),
+    '6': () => void mark('coast-down', pressed()),
     '7': () => {
       if (!lead.open()) put(said, 'Nothing is missing before the bench measures.');
     },
@@ -184,7 +187,13 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
   };
 
   void readLog();
-  const unhear = onChannel('mark', () => void readLog());
+  const unhear = [
+    onChannel('mark', () => void readLog()),
+    onChannel('kept', (value) => {
+      if ((value as { route: string }).route === 'marks') void readLog();
+    }),
+    onOpened(() => void readLog()),
+  ];
   return {
     node: h('aside', { class: 'margin', 'aria-label': 'Log and hands' }, log, said, watching, guide.node, list, form, pad),
     key: (key) => {
@@ -204,8 +213,15 @@ export function makeHands(lead: Lead): { readonly node: HTMLElement; readonly ke
       else if (asking === null) shown(pad, true);
     },
     leave: () => {
-      unhear();
+      for (const end of unhear) end();
       guide.leave();
     },
   };
+}
+
+/** The bench is asked at once what time it is there: its clock may run faster than this machine's, and otherwise. */
+async function pressed(): Promise<Press> {
+  const at_ms = now_ms();
+  const answer = await get<{ utc_us: number }>('/api/clock');
+  return { at_ms, bench_utc_us: answer.ok ? answer.value.utc_us : null };
 }

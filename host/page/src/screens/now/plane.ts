@@ -12,10 +12,19 @@ export interface PlaneIn {
   readonly trail: readonly At[];
   readonly band: readonly BandAt[];
   readonly points: readonly BandAt[];
+  /** As they came about just now, oldest first. */
+  readonly fresh: readonly (BandAt & { readonly number: number })[];
 }
 export interface Tick {
   readonly at: number;
   readonly value: number;
+}
+/** A point with its interval. */
+export interface Bar {
+  readonly x: number;
+  readonly y: number;
+  readonly top: number;
+  readonly bottom: number;
 }
 export interface Plane {
   readonly x: readonly Tick[];
@@ -25,7 +34,8 @@ export interface Plane {
   readonly curve: string;
   readonly band: string;
   readonly live: { readonly x: number; readonly y: number } | null;
-  readonly points: readonly { readonly x: number; readonly y: number; readonly top: number; readonly bottom: number }[];
+  readonly points: readonly Bar[];
+  readonly fresh: readonly (Bar & { readonly number: number; readonly newest: boolean })[];
 }
 
 /** A round step that gives four to eight ticks up to `most`. */
@@ -45,8 +55,8 @@ function ticks(least: number, most: number, place: (value: number) => number): T
 
 export const MARGIN = { left: 52, right: 10, top: 10, bottom: 34 } as const;
 
-export function planeOf({ live, trail, band, points }: PlaneIn, width: number, height: number, torqueFactor: number): Plane {
-  const all: readonly At[] = [...trail, ...band, ...points, ...(live === null ? [] : [live])];
+export function planeOf({ live, trail, band, points, fresh }: PlaneIn, width: number, height: number, torqueFactor: number): Plane {
+  const all: readonly At[] = [...trail, ...band, ...points, ...fresh, ...(live === null ? [] : [live])];
   const speedMost = Math.max(100, ...all.map((p) => p.speed_rpm)) * 1.08;
   const torqueMost = Math.max(1e-4, ...all.map((p) => p.torque_Nm), ...band.map((b) => b.torque_Nm + b.U95_Nm)) * 1.15;
   const torqueLeast = Math.min(0, ...all.map((p) => p.torque_Nm)) * 1.15;
@@ -54,6 +64,7 @@ export function planeOf({ live, trail, band, points }: PlaneIn, width: number, h
   const y = (Nm: number): number => height - MARGIN.bottom - ((Nm - torqueLeast) / (torqueMost - torqueLeast)) * (height - MARGIN.top - MARGIN.bottom);
   const path = (list: readonly { readonly x: number; readonly y: number }[]): string => list.map((p, i) => `${i === 0 ? 'M' : 'L'}${p.x.toFixed(1)} ${p.y.toFixed(1)}`).join('');
   const at = (p: At): { x: number; y: number } => ({ x: x(p.speed_rpm), y: y(p.torque_Nm) });
+  const bar = (p: BandAt): Bar => ({ ...at(p), top: y(p.torque_Nm + p.U95_Nm), bottom: y(p.torque_Nm - p.U95_Nm) });
   const edge = (sign: 1 | -1) => band.map((b) => ({ x: x(b.speed_rpm), y: y(b.torque_Nm + sign * b.U95_Nm) }));
   return {
     x: ticks(0, speedMost, x),
@@ -62,6 +73,7 @@ export function planeOf({ live, trail, band, points }: PlaneIn, width: number, h
     curve: path(band.map(at)),
     band: band.length < 2 ? '' : `${path([...edge(1), ...edge(-1).toReversed()])}Z`,
     live: live === null ? null : at(live),
-    points: points.map((p) => ({ ...at(p), top: y(p.torque_Nm + p.U95_Nm), bottom: y(p.torque_Nm - p.U95_Nm) })),
+    points: points.map(bar),
+    fresh: fresh.map((p, i) => ({ ...bar(p), number: p.number, newest: i === fresh.length - 1 })),
   };
 }

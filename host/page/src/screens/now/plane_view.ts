@@ -1,19 +1,21 @@
 import { attributes, h, put, s } from '../../lib/dom.js';
 import { get } from '../../lib/api.js';
 import { unitOf } from '../../lib/units.js';
+import type { LivePoint } from '../../../../serve/steady_desk.js';
 import type { PageState } from '../../page_state.js';
+import { change, onChannel, onOpened } from '../../state.js';
+import { lastCurveReader } from './last_curve.js';
+import type { KeptCurve } from './last_curve.js';
 import { MARGIN, planeOf } from './plane.js';
-import type { At, BandAt } from './plane.js';
+import type { At } from './plane.js';
+import { placeOf, pointWords, withPoint } from './points.js';
 
 const TRAIL_s = 60;
+/** More points than a sweep has would hide it. */
+const FRESH_MOST = 20;
 
-interface CurveAnswer {
-  readonly points?: readonly { readonly speed_rpm: { readonly value: number }; readonly torque_Nm: { readonly value: number; readonly U95: number } }[];
-  readonly band?: readonly { readonly speed_rpm: number; readonly torque_Nm: { readonly value: number; readonly U95: number } }[];
-}
-
-/** The live dot, where it came from, and the last curve that was kept. */
-export function makePlane(): { readonly node: HTMLElement; readonly draw: (state: PageState) => void } {
+/** The live dot, where it came from, the points as they come about, and the last good curve of the build in use. */
+export function makePlane(): { readonly node: HTMLElement; readonly draw: (state: PageState) => void; readonly leave: () => void } {
   const svg = s('svg', { role: 'img', 'aria-label': 'Torque over speed: live point, its last minute, and the last curve' });
   const grid = s('g', { class: 'grid' });
   const band = s('path', { class: 'band' });
@@ -21,21 +23,64 @@ export function makePlane(): { readonly node: HTMLElement; readonly draw: (state
   const bars = s('g', { class: 'bars' });
   const trail = s('path', { class: 'trail' });
   const dot = s('circle', { class: 'dot', r: 7 });
-  svg.append(grid, band, curve, bars, trail, dot);
+  const newest = s('g', { class: 'fresh' });
+  svg.append(grid, band, curve, bars, newest, trail, dot);
   const says = h('figcaption', {}, '');
-  const node = h('figure', { class: 'plane' }, svg, says);
-  let kept: { readonly band: readonly BandAt[]; readonly points: readonly BandAt[] } = { band: [], points: [] };
-  let ofRun = 'no curve of this bench is kept yet';
+  const word = h('p', { class: 'newest', role: 'status' });
+  const node = h('figure', { class: 'plane' }, word, svg, says);
+  let kept: KeptCurve | null = null;
+  let points: readonly LivePoint[] = [];
+  let told: LivePoint | null = null;
 
-  void lastCurve().then((found) => {
-    if (found === null) return;
-    kept = found;
-    ofRun = `curve of ${found.name}`;
-  });
+  const last = lastCurveReader();
+  let reading = false;
+  let again = false;
+  /** One at a time; what changes meanwhile is read once more afterwards. */
+  const readCurve = async (): Promise<void> => {
+    again = reading;
+    if (reading) return;
+    reading = true;
+    kept = await last.read();
+    reading = false;
+    if (again) void readCurve();
+    change({});
+  };
+  const readAnew = (): void => {
+    last.forget();
+    void readCurve();
+  };
+  const readPoints = async (): Promise<void> => {
+    const answer = await get<{ points: readonly LivePoint[] }>('/api/points');
+    if (!answer.ok) return;
+    points = answer.value.points;
+    told = points.at(-1) ?? null;
+    change({});
+  };
+  const ends = [
+    onChannel('point', (value) => {
+      told = value as LivePoint;
+      points = withPoint(points, told);
+      change({});
+      // A run that is kept may have had it.
+      if (told.retired) readAnew();
+    }),
+    onChannel('kept', (value) => {
+      const { route } = value as { route: string };
+      if (['runs', 'builds'].includes(route)) void readCurve();
+      else if (['calibrations', 'zeros', 'entered', 'sheet'].includes(route)) readAnew();
+    }),
+    onOpened(() => {
+      void readPoints();
+      void readCurve();
+    }),
+  ];
+  void readPoints();
+  void readCurve();
 
   return {
     node,
     draw: (state) => {
+      put(word, told === null ? '' : pointWords(told, state.units));
       const { width, height } = svg.getBoundingClientRect();
       if (width < 50 || height < 50) return;
       const unit = unitOf('torque', state.units);
@@ -43,7 +88,8 @@ export function makePlane(): { readonly node: HTMLElement; readonly draw: (state
       const live = atOf(torque_Nm?.value, speed_rpm?.value);
       const from_s = (state.strip.at(-1)?.t_s ?? 0) - TRAIL_s;
       const path = state.strip.flatMap(({ t_s, values: [torque, speed] }) => (t_s < from_s ? [] : (atOf(torque, speed) ?? [])));
-      const plane = planeOf({ live, trail: path, ...kept }, width, height, unit.factor);
+      const fresh = points.flatMap((p) => placeOf(p) ?? []).slice(-FRESH_MOST);
+      const plane = planeOf({ live, trail: path, band: kept?.band ?? [], points: kept?.points ?? [], fresh }, width, height, unit.factor);
       attributes(svg, { viewBox: `0 0 ${width} ${height}` });
       grid.replaceChildren(
         ...plane.x.flatMap(({ at, value }) => [s('line', { x1: at, x2: at, y1: MARGIN.top, y2: height - MARGIN.bottom }), s('text', { x: at, y: height - 18, 'text-anchor': 'middle' }, String(value))]),
@@ -55,28 +101,18 @@ export function makePlane(): { readonly node: HTMLElement; readonly draw: (state
       attributes(curve, { d: plane.curve });
       attributes(trail, { d: plane.trail });
       bars.replaceChildren(...plane.points.map((p) => s('path', { d: `M${p.x} ${p.top}V${p.bottom}M${p.x - 3} ${p.y}h6` })));
+      newest.replaceChildren(...plane.fresh.flatMap((p) => [
+        s('path', { d: `M${p.x} ${p.top}V${p.bottom}M${p.x - 5} ${p.y - 5}h10v10h-10z`, class: p.newest ? 'last' : null }),
+        ...(p.newest ? [s('text', { x: p.x + 10, y: p.y - 8 }, String(p.number))] : []),
+      ]));
       if (plane.live === null) attributes(dot, { visibility: 'hidden' });
       else attributes(dot, { visibility: null, cx: plane.live.x, cy: plane.live.y });
-      put(says, `Torque over speed: ${live === null ? 'no live point' : 'live point with its last minute'}; ${ofRun}.`);
+      put(says, `Torque over speed: ${live === null ? 'no live point' : 'live point with its last minute'}; ${fresh.length === 0 ? '' : `${fresh.length === 1 ? 'the newest point' : `the newest ${fresh.length} points`} as squares; `}${kept?.says ?? 'no curve of this build is kept yet'}.`);
+    },
+    leave: () => {
+      for (const end of ends) end();
     },
   };
 }
 
 const atOf = (torque_Nm: number | null | undefined, speed_rpm: number | null | undefined): At | null => (typeof torque_Nm === 'number' && typeof speed_rpm === 'number' ? { speed_rpm, torque_Nm } : null);
-
-/** Of the newest run that has one. */
-async function lastCurve(): Promise<{ name: string; band: BandAt[]; points: BandAt[] } | null> {
-  const runs = await get<{ runs: readonly { run_id: number; name: string; archived?: number | boolean }[] }>('/api/runs');
-  if (!runs.ok) return null;
-  const newest = runs.value.runs.filter((r) => r.archived !== true && r.archived !== 1).toSorted((a, b) => b.run_id - a.run_id)[0];
-  if (newest === undefined) return null;
-  const answer = await get<CurveAnswer>(`/api/ask/curve?run=${newest.run_id}`);
-  if (!answer.ok) return null;
-  const { band = [], points = [] } = answer.value;
-  if (points.length === 0) return null;
-  return {
-    name: newest.name,
-    band: band.map((b) => ({ speed_rpm: b.speed_rpm, torque_Nm: b.torque_Nm.value, U95_Nm: b.torque_Nm.U95 })),
-    points: points.map((p) => ({ speed_rpm: p.speed_rpm.value, torque_Nm: p.torque_Nm.value, U95_Nm: p.torque_Nm.U95 })),
-  };
-}

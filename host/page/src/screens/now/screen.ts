@@ -56,6 +56,7 @@ export function nowScreen(): Screen {
     leave: () => {
       leave();
       hands.leave();
+      plane.leave();
       for (const row of big) row.strip.leave();
     },
   };
