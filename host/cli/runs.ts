@@ -39,8 +39,11 @@ export function addRuns(program: Command, output: Output): void {
     output.data(dataOf(run), doneText(run));
   });
   sub('keep', 'label what has been: the last minutes, or from one time to another').argument('[duration]', 'such as 15min').argument('[name]', 'default: date and number')
-    .option('--from <time>', 'such as 10:20 (UTC)').option('--to <time>', 'default: now').option('--name <name>', 'with --from').option(...build).option(...note)
-    .action(async (last: string | undefined, name: string | undefined, words: Words, command: Command) => {
+    .option('--from <time>', 'such as 10:20 (UTC)').option('--to <time>', 'default: now').option('--name <name>', 'the same as the word').option(...build).option(...note)
+    .action(async (first: string | undefined, second: string | undefined, words: Words, command: Command) => {
+      // From one time to another needs no duration: the first word is the name then.
+      const named = words.from !== undefined && first !== undefined && second === undefined && !/^\d+(\.\d+)?\s*[a-z]+$/.test(first);
+      const [last, name] = named ? [undefined, first] : [first, second];
       if ((last === undefined) === (words.from === undefined)) throw fail('WRONG_USE', { word: 'keep', why: 'needs how long, such as 15min, or --from TIME' });
       const { run } = await post(command, { does: 'keep', ...(last === undefined ? {} : { last }), ...wordsOf(words, ['from', 'to', 'build', 'note']), name: name ?? words.name ?? null });
       output.data(dataOf(run), doneText(run));

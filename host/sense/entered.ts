@@ -28,6 +28,8 @@ export const enteredRows = {
   fuel_in_g: { unit: 'g', least: 0, most: 100_000, u_share: 0, u_fixed: limits(0.1), age_h: 12, says: 'burner with its fuel, weighed before' },
   fuel_out_g: { unit: 'g', least: 0, most: 100_000, u_share: 0, u_fixed: limits(0.1), age_h: 12, says: 'burner with its fuel, weighed after' },
   fuel_LHV_MJ_kg: { unit: 'MJ/kg', least: 1, most: 130, u_share: limits(0.02), u_fixed: 0, age_h: Infinity, says: 'lower heating value of the fuel, in which the water leaves as steam; the higher one is 5 to 10 % more' },
+  fuel_HHV_MJ_kg: { unit: 'MJ/kg', least: 1, most: 150, u_share: limits(0.02), u_fixed: 0, age_h: Infinity, says: 'higher heating value, where the lower one is not known: with fuel_hydrogen_percent' },
+  fuel_hydrogen_percent: { unit: '%', least: 0, most: 100, u_share: 0, u_fixed: limits(0.1), age_h: Infinity, says: 'hydrogen in the fuel by mass (hardware-notes/heat-input.md): what its water takes off as steam' },
   inertia_kgm2: { unit: 'kg m2', least: 1e-9, most: 100, u_share: limits(0.05), u_fixed: 0, age_h: Infinity, says: 'of all that turns, as it is put together from then on: torque that speeds it up, and friction of coast-downs' },
   barometer_hPa: { unit: 'hPa', least: 300, most: 1100, u_share: 0, u_fixed: limits(2), age_h: 6, says: 'pressure at the bench, not reduced to sea level: density of air, ice and steam checks' },
   room_C: { unit: 'C', least: -40, most: 60, u_share: 0, u_fixed: limits(1), age_h: 3, says: 'room at the bench: density of air, losses' },

@@ -9,6 +9,8 @@ import type { EnteredName } from '../sense/entered.js';
 import type { Sheet } from '../sense/sheet.js';
 import { known } from '../sense/uncertainty/quantity.js';
 import type { Quantity } from '../sense/uncertainty/quantity.js';
+import { differences } from './ledger/diff.js';
+import type { Part } from './ledger/diff.js';
 import { buildInUseSql } from './ledger/in_use.js';
 import type { Records } from './records/index.js';
 import type { KeptEntry } from './records/told.js';
@@ -70,6 +72,8 @@ export interface RecordedKnowledge {
 const BESIDE_s = 5;
 /** Rows are fetched so many at a time: a statement that is left open would hold the log back. */
 const PAGE_rows = 20_000;
+/** Of a fuel, which does not change when somebody looks it up. */
+const LOOKED_UP: ReadonlySet<EnteredName> = new Set<EnteredName>(['fuel_LHV_MJ_kg', 'fuel_HHV_MJ_kg', 'fuel_hydrogen_percent']);
 /** A rate of which nothing is known: that of any resonator (hardware-notes/board.md). */
 const RATE_UNKNOWN_ppm = 5000 / Math.sqrt(3);
 
@@ -145,7 +149,7 @@ export class Spans {
         return entry === null ? [] : [{ entered_id: entry.entered_id, name, value: entry.value, u: entry.u, unit: entry.unit, age_s: (utc_us - entry.utc_us) / 1e6 }];
       }),
       inertia_kgm2: inertia === null ? null : known(inertia.value, 'kgm2', inertia.u, { id: `entered ${inertia.entered_id}: inertia_kgm2`, says: 'inertia of what turns', kind: 'systematic' }),
-      warnings: inertia !== null && this.#rebuilt(inertia, place) ? [`inertia_kgm2 was entered of another build (entry ${inertia.entered_id}): measure it again if what turns was changed`] : [],
+      warnings: inertia === null ? [] : this.#ofAnotherBuild(inertia, place),
     };
   }
 
@@ -154,7 +158,7 @@ export class Spans {
     const { told } = this.#records;
     const standing = (of: EnteredName): KeptEntry[] => told.entries(rig_id, of).filter((e) => e.retired_utc_us === null);
     const last = told.entryAt(rig_id, name, utc_us);
-    if (name === 'fuel_LHV_MJ_kg') return last ?? standing(name)[0] ?? null;
+    if (LOOKED_UP.has(name)) return last ?? standing(name)[0] ?? null;
     if (name !== 'fuel_out_g') return last;
     const filled = told.entryAt(rig_id, 'fuel_in_g', utc_us);
     if (filled === null) return last;
@@ -163,11 +167,18 @@ export class Spans {
     return since.find((e) => e.utc_us >= utc_us) ?? since.at(-1) ?? last;
   }
 
-  /** The engine was another build then. */
-  #rebuilt({ boot_id, tick }: KeptEntry, place: { readonly boot_id: number; readonly tick: number }): boolean {
-    if (boot_id === null || tick === null) return false;
-    const [a, b] = [[boot_id, tick], [place.boot_id, place.tick]].map(([boot, at]) => this.#db.prepare<object, number | null>(`SELECT ${buildInUseSql('@boot', '@at')}`).pluck(true).get({ boot, at }) ?? null);
-    return a !== b;
+  /** What to see to where the engine was another build when its inertia was entered: nothing, if no part of it differs. */
+  #ofAnotherBuild({ entered_id, boot_id, tick }: KeptEntry, place: { readonly boot_id: number; readonly tick: number }): string[] {
+    if (boot_id === null || tick === null) return [];
+    const [then, now] = [[boot_id, tick], [place.boot_id, place.tick]].map(([boot, at]) => this.#db.prepare<object, number | null>(`SELECT ${buildInUseSql('@boot', '@at')}`).pluck(true).get({ boot, at }) ?? null) as [number | null, number | null];
+    if (then === now) return [];
+    const parts = (build: number | null): Part[] => (build === null ? [] : this.#db.prepare<[number], Part>('SELECT name, part_id, material, mass_g, dimensions, note, photo, made_by, made_on FROM build_part WHERE build_id = ?').all(build));
+    const [before, after] = [parts(then), parts(now)];
+    // A build without parts tells nothing of what turns.
+    const told = before.length > 0 && after.length > 0;
+    const changed = [...new Set(differences(before, after).map((d) => d.part))];
+    if (told && changed.length === 0) return [];
+    return [`inertia_kgm2 was entered of another build (entry ${entered_id})${told ? `, and since then ${changed.join(', ')} changed` : ''}: measure it again if what turns was changed`];
   }
 
   /** The best rate known over a stretch, and the UTC of its beginning. @param nominal us a tick, where no map is known */

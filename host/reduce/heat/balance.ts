@@ -1,3 +1,4 @@
+import { STEAM_ID, STEAM_MJ_kg } from '../../sense/thermal/heat.js';
 import { combine, difference, ratio, sum } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
 import type { Values } from '../values/span_values.js';
@@ -65,7 +66,7 @@ export function heatBalance(values: Values, steady: boolean): HeatBalance {
     power_W,
     coolant_heat_W,
     ...sound,
-    conditions: conditionsOf(source, steady, sound),
+    conditions: [...conditionsOf(source, steady, sound), ...steamOf(heat_in_W)],
     faults,
     verified: faults.length === 0 && lacks.length === 0 && steady,
     lacks: lacks.length === 0 ? null : lacks.join('; '),
@@ -77,7 +78,11 @@ function heatIn({ heater_W, fuel_W }: Values): { readonly source: HeatSource; re
   if (heater !== null && fuel !== null && heater.value > 0) return { source: 'heater and fuel', heat_in_W: workedOut([heater_W, fuel_W], sum) };
   if (fuel !== null) return { source: 'fuel', heat_in_W: fuel_W };
   if (heater !== null && heater.value > 0) return { source: 'heater', heat_in_W: heater_W };
-  return { source: 'none', heat_in_W: notMeasured(heater !== null ? 'the heater was entered as off, and no fuel' : 'no heat input was entered: heater_V and heater_A, or fuel_in_g, fuel_out_g and fuel_LHV_MJ_kg') };
+  return { source: 'none', heat_in_W: notMeasured(heater !== null ? `the heater was entered as off, and of fuel ${fuel_W.reason ?? 'nothing is known'}` : 'no heat input was entered: heater_V and heater_A, or fuel_in_g, fuel_out_g and fuel_LHV_MJ_kg (or fuel_HHV_MJ_kg with fuel_hydrogen_percent)') };
+}
+
+function steamOf({ quantity }: Value): string[] {
+  return quantity?.parts.some((p) => p.source.id === STEAM_ID) === true ? [`the fuel's lower heating value is worked out of the higher one: all water of the flame is taken to leave as steam, ${STEAM_MJ_kg} MJ/kg at 25 C`] : [];
 }
 
 /** P / (P + Q), with what both share. */

@@ -1,6 +1,6 @@
 import { ageWarning } from '../../sense/entered.js';
 import type { EnteredName } from '../../sense/entered.js';
-import { fuelPower_W, heaterPower_W } from '../../sense/thermal/heat.js';
+import { fuelPower_W, heaterPower_W, lowerHeatingValue } from '../../sense/thermal/heat.js';
 import type { Coolant } from '../../sense/thermal/heat.js';
 import { known, scaled, within } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
@@ -20,8 +20,16 @@ const WEIGHED_WITHIN_s = 10;
 export function enteredValues(entered: readonly Entered[]): EnteredValues {
   const of = (name: EnteredName): Value => valueOf(entered, name);
   const [before, after] = [entryOf(entered, 'fuel_in_g'), entryOf(entered, 'fuel_out_g')];
-  const fuel_W = workedOut([of('fuel_in_g'), of('fuel_out_g'), secondsBetween(before, after), of('fuel_LHV_MJ_kg')], (a, b, s, lhv) => fuelPower_W(a, b, s, scaled(lhv, 1000, 'J/g')));
+  const fuel_W = workedOut([of('fuel_in_g'), of('fuel_out_g'), secondsBetween(before, after), heatingValue(entered)], (a, b, s, lhv) => fuelPower_W(a, b, s, scaled(lhv, 1000, 'J/g')));
   return { heater_W: workedOut([of('heater_V'), of('heater_A')], heaterPower_W), fuel_W: fuel_W.quantity === null ? fuel_W : measured(fuel_W.quantity, [fuel_W.reason, (after?.age_s ?? 0) > 0 || (before?.age_s ?? 0) < 0 ? 'the burner was weighed at another time' : null]) };
+}
+
+/** The lower one, told or worked out of the higher one: whichever was told of later. */
+function heatingValue(entered: readonly Entered[]): Value {
+  const [lower, higher] = [entryOf(entered, 'fuel_LHV_MJ_kg'), entryOf(entered, 'fuel_HHV_MJ_kg')];
+  if (lower === undefined && higher === undefined) return notMeasured('no fuel_LHV_MJ_kg was entered, nor fuel_HHV_MJ_kg with fuel_hydrogen_percent');
+  if (higher === undefined || (lower !== undefined && lower.age_s <= higher.age_s)) return valueOf(entered, 'fuel_LHV_MJ_kg');
+  return workedOut([valueOf(entered, 'fuel_HHV_MJ_kg'), valueOf(entered, 'fuel_hydrogen_percent')], lowerHeatingValue);
 }
 
 /** Its own figures where they were entered, else water. */

@@ -1,5 +1,5 @@
 import { waterState, WATER_LIMITS } from '../physics/water.js';
-import { combine, difference, product, scaled, within } from '../uncertainty/quantity.js';
+import { combine, difference, product, scaled, sum, within } from '../uncertainty/quantity.js';
 import type { Quantity } from '../uncertainty/quantity.js';
 import { systematic } from './ids.js';
 
@@ -49,4 +49,27 @@ export function fuelPower_W(in_g: Quantity, out_g: Quantity, seconds: Quantity, 
     [lhv_J_g, burnt_g.value / seconds.value],
     [seconds, -value / seconds.value],
   ]);
+}
+
+/** Of water at 25 C, from liquid to steam (IAPWS-95, from memory: 2441.7 kJ/kg; CODATA enthalpies of formation give 2442.5). */
+export const STEAM_MJ_kg = 2.442;
+/** A table may be of 15 C, where it is 1 % more. */
+const STEAM_SHARE = 0.01;
+/** Water that burns out of hydrogen, by mass: M(H2O) / M(H2). */
+export const WATER_of_HYDROGEN = 18.015 / 2.016;
+/** By this part a value tells that it was worked out of the higher one. */
+export const STEAM_ID = 'fuel: water of the flame leaves as steam';
+
+/**
+ * Lower heating value from the higher one: less what it would take back to condense the water that its hydrogen burns to. A flame
+ * at an engine gives that to nobody, its gas leaves far above 100 C. Water that is in the fuel from the start is not in it.
+ *
+ * @param hydrogen_percent of the fuel by mass, from its formula
+ * @returns MJ/kg
+ */
+export function lowerHeatingValue(higher_MJ_kg: Quantity, hydrogen_percent: Quantity): Quantity {
+  const per_percent = (WATER_of_HYDROGEN * STEAM_MJ_kg) / 100;
+  const steam = within(0, 'MJ/kg', STEAM_SHARE * per_percent * hydrogen_percent.value, systematic(STEAM_ID, 'heat of the steam in the burnt gas'));
+  const dry = combine(higher_MJ_kg.value - per_percent * hydrogen_percent.value, 'MJ/kg', [[higher_MJ_kg, 1], [hydrogen_percent, -per_percent]]);
+  return sum(dry, steam);
 }
