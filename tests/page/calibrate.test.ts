@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 
 import { firstVisit, missingOf } from '../../host/page/src/lib/missing.js';
-import { adviceOf, barsOf, plotOf, standingText, toldText } from '../../host/page/src/screens/calibrate/view.js';
+import { adviceOf, barsOf, endText, plotOf, standingText, toldText } from '../../host/page/src/screens/calibrate/view.js';
 import type { CalibrationLine } from '../../host/serve/told_lines.js';
 
 describe('the budget as bars', () => {
@@ -69,5 +69,12 @@ describe('what a bench still needs', () => {
   it('is nothing where all is there, and not guessed where it is not known', () => {
     expect(missingOf({ board_live: true, board_reason: null, calibrated: ['load', 'speed', 'flow'], builds: 2 })).toEqual([]);
     expect(missingOf({ board_live: true, board_reason: null, calibrated: null, builds: null })).toEqual([]);
+  });
+
+  it('ends a work with what was found, not only with that it was kept', () => {
+    const kept = { kind: 'told', text: 'Kept: check 1.' };
+    expect(endText([{ kind: 'taken', text: '200 g: 382530.0 counts' }, { kind: 'told', text: 'The check mass passes.' }, kept])).toBe('The check mass passes. Kept: check 1.');
+    expect(endText([{ kind: 'taken', text: 'zero again' }, kept])).toBe('Kept: check 1.');
+    expect(endText([])).toBe('Ended.');
   });
 });

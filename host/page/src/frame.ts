@@ -8,7 +8,7 @@ import { change, subscribe } from './state.js';
 import { stateLine } from './state_line.js';
 
 /** What stands around every screen: the head with its stamp, the way to the other screens, the line of the link, the cautions. */
-export function makeFrame(): { readonly node: HTMLElement; readonly show: (name: ScreenName, screen: HTMLElement) => void } {
+export function makeFrame(): { readonly node: HTMLElement; readonly show: (name: ScreenName, screen: HTMLElement) => void; readonly toHead: () => void } {
   const stamp = h('strong', { class: 'stamp', role: 'status', hidden: true }, 'SIMULATED');
   const line = h('p', { class: 'link', role: 'status' }, 'connecting');
   const links = new Map<ScreenName, HTMLAnchorElement>(headNames.map((name) => [name, h('a', { href: `#/${name}` }, screenTitles[name])]));
@@ -43,5 +43,6 @@ export function makeFrame(): { readonly node: HTMLElement; readonly show: (name:
       for (const [n, link] of links) attributes(link, { 'aria-current': n === name ? 'page' : null });
       place.replaceChildren(screen);
     },
+    toHead: () => [...links.values()][0]?.focus(),
   };
 }

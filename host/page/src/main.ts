@@ -31,7 +31,13 @@ const go = (): void => {
   document.title = `${state().simulated === true ? 'SIMULATED \u2013 ' : ''}${screenTitles[name]} \u2013 smallbrake`;
 };
 window.addEventListener('hashchange', go);
-onPad((key) => screen?.key?.(key) ?? false);
+onPad((key) => {
+  if (screen?.key?.(key) === true) return true;
+  if (key !== '.') return false;
+  // Out of whatever one is in: to the head, which leads to the other screens.
+  frame.toHead();
+  return true;
+});
 go();
 
 const ask = followStream({

@@ -24,14 +24,35 @@ export function makeForm(title: string, fields: readonly Field[], does: string, 
     event.preventDefault();
     act();
   });
+  // Here a dot is written, so that the way out is the other key.
+  on(node, 'keydown', (event) => {
+    if (event.key === 'Escape') cancel?.();
+  });
   return node;
 }
 
+/** Fields that most leave empty, one key away. */
+export function folded(says: string, fields: readonly Field[]): Field {
+  return { node: h('details', {}, h('summary', {}, says), ...fields.map((f) => f.node)), value: () => '' };
+}
+
+/** Who opened the panel of a place: there one goes on when it closes. */
+const openers = new WeakMap<HTMLElement, Element>();
+
 /** Into a place that holds one panel at most; the first field is written in at once. */
 export function open(place: HTMLElement, panel: HTMLElement | null): void {
-  place.replaceChildren(...(panel === null ? [] : [panel]));
-  panel?.querySelector<HTMLElement>('input, select')?.focus();
-  panel?.scrollIntoView({ block: 'nearest' });
+  const { activeElement } = document;
+  if (panel === null) {
+    const opener = openers.get(place);
+    const within = place.contains(activeElement);
+    place.replaceChildren();
+    if (within && opener instanceof HTMLElement && opener.isConnected) opener.focus({ preventScroll: true });
+    return;
+  }
+  if (activeElement !== null && activeElement !== document.body && !place.contains(activeElement)) openers.set(place, activeElement);
+  place.replaceChildren(panel);
+  panel.querySelector<HTMLElement>('input, select')?.focus();
+  panel.scrollIntoView({ block: 'nearest' });
 }
 
 /** Keys of a screen with a panel: `.` closes it, all others go to who knows them, in order. */

@@ -1,6 +1,8 @@
 import { padKey } from './pad.js';
 
-const writes = (target: EventTarget | null): boolean => target instanceof HTMLElement && (target.isContentEditable || ['INPUT', 'TEXTAREA', 'SELECT'].includes(target.tagName));
+/** A box to tick takes no digits: on it the keys of the pad still do what they say. */
+const writes = (target: EventTarget | null): boolean =>
+  target instanceof HTMLInputElement ? target.type !== 'checkbox' : target instanceof HTMLElement && (target.isContentEditable || ['TEXTAREA', 'SELECT'].includes(target.tagName));
 
 /** @param act told of each key that is no writing; true: it was taken. @returns ends it */
 export function onPad(act: (key: string) => boolean): () => void {

@@ -4,7 +4,7 @@ import { post } from '../../lib/api.js';
 import type { Answer } from '../../lib/answer.js';
 import { makeActs } from '../../lib/acts.js';
 import { button, h, put } from '../../lib/dom.js';
-import { chooser, makeForm, open, textField } from '../../lib/fields.js';
+import { chooser, folded, makeForm, open, textField } from '../../lib/fields.js';
 import { table } from '../../lib/table.js';
 import { lasting } from '../../lib/words.js';
 import { utcText } from '../runs/view.js';
@@ -55,7 +55,7 @@ export function makeDetail(build: BuildRow, others: readonly string[], renew: (s
     const photo = textField('Photo: where it is kept', { value: part?.photo ?? '' });
     const note = textField('Note', { value: part?.note ?? '' });
     const piece = chooser('The piece', [{ value: '', says: 'as it follows from what is told' }, { value: 'same', says: 'the same piece, reworked' }, { value: 'new', says: 'another piece: its counters begin at 0' }]);
-    open(panel, makeForm(part === null ? 'Add a part' : `Change ${part.name}`, [...(name === null ? [] : [name]), material, mass, dimensions, made_by, made_on, photo, note, piece], 'Save', () => {
+    open(panel, makeForm(part === null ? 'Add a part' : `Change ${part.name}`, [...(name === null ? [] : [name]), material, mass, dimensions, ...(part === null ? [] : [piece]), folded('Note, photo, who made it and when', [note, photo, made_by, made_on])], 'Save', () => {
       const body = partBody({ material: material.value(), mass: mass.value(), dimensions: dimensions.value(), note: note.value(), photo: photo.value(), made_by: made_by.value(), made_on: made_on.value(), piece: piece.value() });
       const called = name?.value() ?? part?.name ?? '';
       if ('wrong' in body) put(said, body.wrong);

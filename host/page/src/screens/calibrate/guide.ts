@@ -4,7 +4,7 @@ import type { Answer } from '../../lib/answer.js';
 import { every } from '../../lib/clock.js';
 import { attributes, button, h, on, put, s, shown } from '../../lib/dom.js';
 import { onChannel } from '../../state.js';
-import { adviceOf, barsOf, plotOf, toldText } from './view.js';
+import { adviceOf, barsOf, endText, plotOf, toldText } from './view.js';
 import type { Plot, PointTold, Preview } from './view.js';
 
 interface Told {
@@ -44,7 +44,10 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
   const plot = h('figure', { class: 'picture', hidden: true });
   const result = h('section', { 'aria-label': 'What comes of it', hidden: true });
   const node = h('section', { class: 'guided', 'aria-label': 'What is going on', hidden: true }, title, says, live, form, words, refused, result, plot, log);
+  let id = 0;
   let step = 0;
+  /** The step whose words the field stands ready for. */
+  let asked = 0;
   let drawn = '';
   let over = true;
   let said: readonly string[] = [];
@@ -52,15 +55,22 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
   const answer = async (word: string): Promise<void> => take(await post<Told>('/api/guide/answer', { step, word }));
   const take = (got: Answer<Told>): void => {
     shown(refused, !got.ok);
-    if (!got.ok) put(refused, got.message);
-    else draw(got.value.guide);
+    if (got.ok) {
+      draw(got.value.guide);
+      return;
+    }
+    put(refused, got.message);
+    // What was written stands there still, to be put right.
+    if (!form.hidden) field.focus();
   };
   const draw = (guide: GuideState): void => {
     shown(node, guide !== null);
     if (guide === null) return;
-    step = guide.step;
+    // What was on its way when an answer was given may come after it.
+    if (guide.id < id || (guide.id === id && guide.step < step)) return;
+    ({ id, step } = guide);
     put(title, `${titles[guide.act] ?? guide.act}${guide.simulated ? ' (simulated)' : ''}`);
-    put(says, guide.ended === null ? guide.prompt.says : (guide.said.at(-1)?.text ?? 'Ended.'));
+    put(says, guide.ended === null ? guide.prompt.says : endText(guide.said));
     put(live, guide.live === null ? '' : `${guide.live.reading ?? 'no reading'}${guide.live.settled ? ': settled' : ''}${guide.live.why_not === null ? '' : `: ${guide.live.why_not}`}`);
     const key = JSON.stringify([guide.id, guide.step, guide.ended, guide.prompt, guide.said.length, guide.points.length, guide.preview]);
     if (key === drawn) return;
@@ -86,7 +96,11 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
       b.append(h('kbd', {}, String(i + 1)), ' ', h('span', {}, h('strong', {}, word === '' ? 'Enter' : word), ` ${meaning}`));
       return b;
     }));
-    if (asksText) field.focus();
+    // Whoever writes already goes on writing, whatever else is told meanwhile.
+    if (!asksText || asked === step) return;
+    asked = step;
+    field.value = '';
+    field.focus();
   };
   const drawPlot = (p: Plot | null): void => {
     shown(plot, p !== null);
@@ -114,9 +128,7 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
   };
   on(form, 'submit', (event) => {
     event.preventDefault();
-    const word = field.value;
-    field.value = '';
-    void answer(word);
+    void answer(field.value);
   });
   const look = async (): Promise<void> => {
     const got = await get<Told>('/api/guide');
@@ -129,6 +141,7 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
   return {
     node,
     begin: async (act) => {
+      [id, step, asked] = [0, 0, 0];
       take(await post<Told>('/api/guide/begin', { act, answers: {} }));
       shown(node, true);
       node.scrollIntoView({ block: 'nearest' });

@@ -29,7 +29,7 @@ export function calibrateScreen(rest: string): Screen {
   };
   const guide = makeGuide((going) => {
     // The digits are the guide's as long as it is going on, and so is the room.
-    shown(intro, !going);
+    for (const part of [intro, kept.node, entered.node]) shown(part, !going);
     if (!going) void load();
   });
   const begin = makeActs('Begin', guides.map(({ act, says }, i) => ({ key: String(i + 1), says, act: () => void guide.begin(act) })));

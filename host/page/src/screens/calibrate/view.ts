@@ -61,6 +61,14 @@ export function toldText({ value, U95, unit }: Told): string {
   return `${(1000 * value).toFixed(digits)} \u00b1 ${(1000 * U95).toFixed(digits)} m${unit}`;
 }
 
+/** What a work ended with: what was found, and that it was kept. What was taken on the way stands in the list alone. */
+export function endText(said: readonly { readonly kind: string; readonly text: string }[]): string {
+  const last = said.at(-1);
+  const before = said.at(-2);
+  if (last === undefined) return 'Ended.';
+  return before === undefined || before.kind === 'taken' || before.kind === 'refused' ? last.text : `${before.text} ${last.text}`;
+}
+
 export interface Residual {
   readonly name: string;
   readonly count: number;

@@ -43,6 +43,9 @@ const ticks = (least: number, most: number, place: (value: number) => number): {
 /** Curves that end at one place have their letters above each other. */
 const LETTER = 16;
 
+/** Half the width of the ends of an interval, so that a short one is seen on its curve. */
+const CAP = 5;
+
 /** @param factor from N m to the unit that is shown */
 export function overlayOf(curves: readonly CurveTold[], box: Box, factor: number): Overlay {
   const speeds = curves.flatMap((c) => [...c.points.map((p) => p.speed_rpm.value + p.speed_rpm.U95), ...c.band.map((b) => b.speed_rpm)]);
@@ -62,7 +65,12 @@ export function overlayOf(curves: readonly CurveTold[], box: Box, factor: number
       return {
         line: path(band.map((b) => [x(b.speed_rpm), y(b.torque_Nm.value)])),
         band: band.length < 2 ? '' : `${path([...edge(1), ...edge(-1).toReversed()])}Z`,
-        bars: points.map(({ speed_rpm: s, torque_Nm: t }) => `M${x(s.value).toFixed(1)} ${y(t.value + t.U95).toFixed(1)}V${y(t.value - t.U95).toFixed(1)}M${x(s.value - s.U95).toFixed(1)} ${y(t.value).toFixed(1)}H${x(s.value + s.U95).toFixed(1)}`),
+        bars: points.map(({ speed_rpm: s, torque_Nm: t }) => {
+          const [px, py] = [x(s.value), y(t.value)];
+          const [high, low, left, right] = [y(t.value + t.U95), y(t.value - t.U95), x(s.value - s.U95), x(s.value + s.U95)].map((v) => v.toFixed(1));
+          const cap = (at: string | undefined): string => `M${(px - CAP).toFixed(1)} ${at ?? ''}h${2 * CAP}`;
+          return `M${px.toFixed(1)} ${high ?? ''}V${low ?? ''}M${left ?? ''} ${py.toFixed(1)}H${right ?? ''}${cap(high)}${cap(low)}`;
+        }),
         label: last === undefined ? null : { x: x(last.speed_rpm.value), y: y(last.torque_Nm.value + last.torque_Nm.U95) - 6 - LETTER * i },
       };
     }),

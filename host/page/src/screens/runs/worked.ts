@@ -36,9 +36,9 @@ export async function pointsInto(place: HTMLElement, run_id: number): Promise<vo
   if (points.length === 0) return;
   const remarks = remarked();
   const raw = h('div');
-  place.append(table('Steady points, each with its 95 % interval', ['Point', ...pointColumns.map((c) => `${columnTitles[c]}, ${unitFor(c, units).name}`), 'Lasted', 'How', 'Raw rows'], points.map((p, i) => {
+  place.append(table('Steady points, each with its 95 % interval', ['Raw rows', ...pointColumns.map((c) => `${columnTitles[c]}, ${unitFor(c, units).name}`), 'Lasted', 'How'], points.map((p, i) => {
     const { how, lasted, cells } = pointCells(p, units);
-    return [String(i + 1), ...cells.map(remarks.cell), lasted, how, button('trace', () => void tracesInto(raw, i + 1, p), { 'aria-label': `trace of point ${i + 1}` })];
+    return [button(`${i + 1} trace`, () => void tracesInto(raw, i + 1, p), { 'aria-label': `${i + 1} trace: raw rows of point ${i + 1}` }), ...cells.map(remarks.cell), lasted, how];
   })), remarks.below(), raw);
 }
 
