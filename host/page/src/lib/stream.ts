@@ -22,6 +22,8 @@ export interface StreamEvents {
 /** More often than this nobody sees it. */
 const RATE_Hz = 10;
 const LOOK_ms = 250;
+/** No look for so long: the machine slept, and told nobody. */
+const SLEPT_ms = 5000;
 /** A connection from which nothing comes for this long is asked whether it is one. */
 const DOUBT_ms = 5000;
 
@@ -63,6 +65,8 @@ export function followStream(events: StreamEvents): () => void {
       tell();
     };
     mine.onmessage = ({ data }: MessageEvent<string>) => {
+      // What piled up during a sleep is not replayed: the window is asked for instead.
+      if (socket !== mine || !awake()) return;
       heard_ms = elapsed_ms();
       ever = true;
       doubted = false;
@@ -85,6 +89,21 @@ export function followStream(events: StreamEvents): () => void {
     if (mine !== null) gone(mine);
   };
 
+  const again = (): void => {
+    tries = 0;
+    open();
+  };
+
+  let looked_ms = elapsed_ms();
+  const awake = (): boolean => {
+    const slept = elapsed_ms() - looked_ms > SLEPT_ms;
+    looked_ms = elapsed_ms();
+    if (!slept) return true;
+    drop();
+    again();
+    return false;
+  };
+
   const look = (): void => {
     tell();
     if (!connected || doubted || elapsed_ms() - heard_ms < DOUBT_ms) return;
@@ -103,18 +122,17 @@ export function followStream(events: StreamEvents): () => void {
     );
   };
 
-  document.addEventListener('visibilitychange', () => {
-    if (document.hidden) drop();
-    else {
-      tries = 0;
-      open();
-    }
+  document.addEventListener('visibilitychange', () => (document.hidden ? drop() : again()));
+  // A phone puts a page to sleep without hiding it: what would pile up meanwhile is not wanted, and its socket may be dead afterwards.
+  document.addEventListener('freeze', drop);
+  document.addEventListener('resume', again);
+  window.addEventListener('pagehide', drop);
+  window.addEventListener('pageshow', again);
+  window.addEventListener('online', again);
+  every(LOOK_ms, () => {
+    awake();
+    look();
   });
-  window.addEventListener('online', () => {
-    tries = 0;
-    open();
-  });
-  every(LOOK_ms, look);
   open();
   return ask;
 }
