@@ -15,6 +15,7 @@ import { buildInUseSql } from './ledger/in_use.js';
 import type { Records } from './records/index.js';
 import type { KeptEntry } from './records/told.js';
 import type { KeptCheck, KeptZero } from './records/zeros.js';
+import { placeAtOrBefore } from './runs/spans.js';
 
 /** Where in the record: one stretch of one boot, both ends in it. */
 export interface Stretch {
@@ -168,9 +169,11 @@ export class Spans {
   }
 
   /** What to see to where the engine was another build when its inertia was entered: nothing, if no part of it differs. */
-  #ofAnotherBuild({ entered_id, boot_id, tick }: KeptEntry, place: { readonly boot_id: number; readonly tick: number }): string[] {
-    if (boot_id === null || tick === null) return [];
-    const [then, now] = [[boot_id, tick], [place.boot_id, place.tick]].map(([boot, at]) => this.#db.prepare<object, number | null>(`SELECT ${buildInUseSql('@boot', '@at')}`).pluck(true).get({ boot, at }) ?? null) as [number | null, number | null];
+  #ofAnotherBuild({ entered_id, rig_id, utc_us, boot_id, tick }: KeptEntry, place: { readonly boot_id: number; readonly tick: number }): string[] {
+    // Entered while nothing was recorded: the engine was what it was at the end of the record until then.
+    const entered = boot_id === null || tick === null ? placeAtOrBefore(this.#db, rig_id, utc_us) : { boot_id, tick };
+    if (entered === null) return [];
+    const [then, now] = [entered, place].map(({ boot_id: boot, tick: at }) => this.#db.prepare<object, number | null>(`SELECT ${buildInUseSql('@boot', '@at')}`).pluck(true).get({ boot, at }) ?? null) as [number | null, number | null];
     if (then === now) return [];
     const parts = (build: number | null): Part[] => (build === null ? [] : this.#db.prepare<[number], Part>('SELECT name, part_id, material, mass_g, dimensions, note, photo, made_by, made_on FROM build_part WHERE build_id = ?').all(build));
     const [before, after] = [parts(then), parts(now)];

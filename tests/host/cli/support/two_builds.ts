@@ -17,7 +17,7 @@ const engine = (factor: number, more: object = {}): object => ({
 });
 
 /** Records a bench of its own as one more boot of the rig, and labels it. */
-function recorded(store: Store, clock: HandClock, bench: SamplesBench, from_s: number, to_s: number, name: string, build_id: number | null, board_boot: number): void {
+export function recorded(store: Store, clock: HandClock, bench: SamplesBench, from_s: number, to_s: number, name: string, build_id: number | null, board_boot: number): void {
   bench.run(from_s);
   const block = bench.run(to_s);
   const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0, boot_count: board_boot }), simulated: true });
@@ -28,7 +28,7 @@ function recorded(store: Store, clock: HandClock, bench: SamplesBench, from_s: n
   if (board_boot === 1) for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
   for (const s of [from_s - 1, to_s + 1]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 1), tick_to: ticksAt(s), count: -38_150, u_count: 3, n: 800, remark: '', author: 'tester' });
   store.runs.keep({ rig_id: 1, name, build_id, spans: [{ boot_id, tick_from: ticksAt(from_s + 0.5), tick_to: ticksAt(to_s - 1) }], author: 'tester' });
-  clock.advance(3_600_000);
+  clock.advance(3600e6);
 }
 
 /**
