@@ -75,6 +75,7 @@ const table = {
   SETTING_UNKNOWN: { text: 'The board has no setting {name}: it has {known}.', exit: 2, http: 400 },
   SETTING_RANGE: { text: '{name} cannot be {value}: it must be a whole number from {least} to {most} ({says}).', exit: 2, http: 400 },
   SETTING_REFUSED: { text: 'The board did not take {wished} for {name}, {value} is still in force: flash it with firmware/release of this program.', exit: 1, http: 409 },
+  PAGE_NOT_BUILT: { text: 'The page was not built. Run: npm run build - then start the program again.', exit: 1, http: 503 },
   BOARD_NOT_LIVE: { text: 'No board is live that could be asked: {reason}', exit: 1, http: 503 },
   BOARD_BUSY: { text: 'The board is just being asked about {name}: try again in a second.', exit: 1, http: 409 },
   BOARD_NO_ANSWER: { text: 'The board did not answer about {name} within {limit_s} s: see to the cable, and ask what is in force before trying again.', exit: 1, http: 504 },

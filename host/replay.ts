@@ -11,6 +11,7 @@ import { Player } from './link/player.js';
 import type { Played } from './link/player.js';
 import { RecordingFile } from './link/recording_file.js';
 import { forkTo, serveAt, setMagnets } from './road.js';
+import { Access } from './serve/access.js';
 import { buildApp } from './serve/http.js';
 import type { Served } from './serve/http.js';
 import { linkMetrics } from './serve/link_metrics.js';
@@ -26,6 +27,8 @@ export interface ReplayOptions {
   readonly speed: number | null;
   readonly listen: { readonly host: string; readonly port: number } | null;
   readonly magnets: number | null;
+  /** Folder of the built page. */
+  readonly page: string;
   readonly version: string;
   readonly note: (sentence: string) => void;
 }
@@ -101,7 +104,8 @@ export async function startReplay(options: ReplayOptions): Promise<Replay> {
   });
   try {
     if (options.listen !== null) {
-      app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host });
+      const records = { store, author: 'replay', now_us: () => clock.wall_us() };
+      app = buildApp({ bench: reader, clock: systemClock, host: options.listen.host, records, access: new Access({ token: null, clock: systemClock, replay: true }), page: options.page });
       served = await serveAt(app, options.listen);
     }
   } catch (thrown) {

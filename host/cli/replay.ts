@@ -1,7 +1,8 @@
-import { resolve } from 'node:path';
+import { join, resolve } from 'node:path';
 
 import type { Command } from 'commander';
 
+import { packageRoot } from '../package_root.js';
 import { startReplay } from '../replay.js';
 import type { ReplaySummary } from '../replay.js';
 import { columns } from './output.js';
@@ -38,6 +39,7 @@ async function replay(file: string, options: Options, output: Output, version: s
     speed,
     listen,
     magnets: options.magnets === undefined ? null : magnetsOf(options.magnets),
+    page: join(packageRoot(), 'dist/page'),
     version,
     note: output.note,
   });

@@ -15,6 +15,8 @@ export interface AccessView {
   /** For those who only watch, and for a phone that marks; null where nothing but this machine reaches the bench, or for who may not know. */
   readonly watch_url: string | null;
   readonly mark_url: string | null;
+  /** What is shown is a recording that is played, not what happens now. */
+  readonly replay: boolean;
 }
 
 export interface AccessOptions {
@@ -22,6 +24,8 @@ export interface AccessOptions {
   readonly token: string | null;
   /** The machine's: a guesser does not run faster with the bench. */
   readonly clock: Clock;
+  /** What is served is a recording that is played: nobody changes anything of it. */
+  readonly replay?: boolean;
 }
 
 /** Wrong tokens from one address before it is not listened to, and for how long. */
@@ -34,10 +38,12 @@ const ADDRESSES_MAX = 1000;
 export class Access {
   readonly #token: Buffer | null;
   readonly #clock: Clock;
+  readonly #replay: boolean;
   readonly #wrong = new Map<string, { since_us: number; n: number }>();
   #urls: { readonly watch: string; readonly mark: string } | null = null;
 
-  constructor({ token, clock }: AccessOptions) {
+  constructor({ token, clock, replay = false }: AccessOptions) {
+    this.#replay = replay;
     this.#token = token === null ? null : Buffer.from(token);
     this.#clock = clock;
   }
@@ -53,6 +59,7 @@ export class Access {
 
   /** @returns why it may change nothing, or null. Host and Origin were asked before. */
   refusal(remoteAddress: string | undefined, said: string | readonly string[] | undefined): SmallbrakeError | null {
+    if (this.#replay) return fail('BOARD_NOT_LIVE', { reason: 'what is served here is a replay, and nothing of it can be changed' });
     const address = plain(remoteAddress);
     if (isLoopback(address)) return null;
     if (this.#token === null || typeof said !== 'string' || said === '') return fail('CHANGE_REFUSED', { address });
@@ -69,7 +76,7 @@ export class Access {
   view(remoteAddress: string | undefined, said: string | readonly string[] | undefined): AccessView {
     const refused = this.refusal(remoteAddress, said);
     const may_change = refused === null;
-    return { may_change, why: refused?.message ?? null, watch_url: this.#urls?.watch ?? null, mark_url: may_change && this.#token !== null ? (this.#urls?.mark ?? null) : null };
+    return { may_change, why: refused?.message ?? null, watch_url: this.#urls?.watch ?? null, mark_url: may_change && this.#token !== null ? (this.#urls?.mark ?? null) : null, replay: this.#replay };
   }
 
   #remember(address: string, now_us: number): void {

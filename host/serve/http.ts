@@ -53,7 +53,7 @@ export interface ServeOptions {
   readonly work?: WorkDesk;
   /** Who may change something; without it whoever is on this machine. */
   readonly access?: Access;
-  /** Folder of the built page; without it there is a plain one. */
+  /** Folder of the built page; without it there is a line that says so. */
   readonly page?: string;
 }
 
@@ -93,8 +93,8 @@ export function buildApp(options: ServeOptions): FastifyInstance {
     await Promise.all([stream.close(), options.work?.close()]);
   });
   addAccess(app, options.access ?? new Access({ token: null, clock: options.clock }));
-  const paged = options.page !== undefined && addPage(app, options.page);
-  addRoutes(app, options.bench, () => stream.metrics(), !paged);
+  addPage(app, options.page ?? null);
+  addRoutes(app, options.bench, () => stream.metrics());
   addHistory(app, options.bench);
   addChanges(app, options.changes ?? null);
   addGuide(app, options.guide ?? null);

@@ -5,6 +5,8 @@ import { gzipSync } from 'node:zlib';
 
 import type { FastifyInstance } from 'fastify';
 
+import { errorTable } from '../errors.js';
+
 /** One file of the page, as it leaves. */
 interface Kept {
   readonly type: string;
@@ -30,10 +32,13 @@ const HASHED = /-[\w-]{8,}\.\w+$/;
 /**
  * GET / and the files of the built page, compressed once. All of it is read when the program starts: it is a few hundred
  * kilobytes, a new build under a running program does not tear the page apart, and no path of a request reaches the disk.
- * @param folder where the built page is; @returns whether there is one
+ * @param folder where the built page is; where there is none, / says what to do
  */
-export function addPage(app: FastifyInstance, folder: string): boolean {
-  if (!existsSync(join(folder, 'index.html'))) return false;
+export function addPage(app: FastifyInstance, folder: string | null): void {
+  if (folder === null || !existsSync(join(folder, 'index.html'))) {
+    app.get('/', async (_request, reply) => reply.code(errorTable.PAGE_NOT_BUILT.http).type('text/html; charset=utf-8').send(`<!doctype html><html lang="en"><title>smallbrake</title><p>${errorTable.PAGE_NOT_BUILT.text}`));
+    return;
+  }
   for (const [path, kept] of filesIn(folder)) {
     app.get(path === '/index.html' ? '/' : path, async (request, reply) => {
       void reply.header('cache-control', kept.cache).header('etag', kept.tag).header('vary', 'accept-encoding');
@@ -43,7 +48,6 @@ export function addPage(app: FastifyInstance, folder: string): boolean {
       return reply.type(kept.type).send(packs ? kept.packed : kept.body);
     });
   }
-  return true;
 }
 
 /** By the path that they are asked for. */

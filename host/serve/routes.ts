@@ -1,12 +1,11 @@
 import type { FastifyInstance } from 'fastify';
 
-import { pageHtml, pageScript, pageStyle } from '../page/plain.js';
 import type { Bench, Metric } from './bench.js';
 import { METRICS_TYPE, metricsText } from './metrics.js';
 import { bootsQuery, bootsSchema, countsSchema, errorSchema, healthSchema, latestSchema } from './schemas.js';
 
-/** Every route here only reads: those that change something stand in changes.ts. @param plain there is no built page */
-export function addRoutes(app: FastifyInstance, bench: Bench, more: () => readonly Metric[], plain = true): void {
+/** Every route here only reads: those that change something stand in changes.ts. */
+export function addRoutes(app: FastifyInstance, bench: Bench, more: () => readonly Metric[]): void {
   app.get('/health', { schema: { response: { 200: healthSchema, 503: healthSchema } } }, async (_request, reply) => {
     const health = bench.health();
     return reply.code(health.status === 'live' ? 200 : 503).send(health);
@@ -19,8 +18,4 @@ export function addRoutes(app: FastifyInstance, bench: Bench, more: () => readon
     (request) => bench.boots(request.query.limit),
   );
   app.get('/metrics', async (_request, reply) => reply.type(METRICS_TYPE).send(metricsText([...bench.metrics(), ...more()])));
-  if (!plain) return;
-  app.get('/', async (_request, reply) => reply.type('text/html; charset=utf-8').send(pageHtml));
-  app.get('/page.js', async (_request, reply) => reply.type('text/javascript; charset=utf-8').send(pageScript));
-  app.get('/page.css', async (_request, reply) => reply.type('text/css; charset=utf-8').send(pageStyle));
 }

@@ -44,7 +44,7 @@ function wrongImport(file: string, target: string): string | null {
 }
 
 /** What runs in the browser has one clock of its own. */
-const inTheBrowser = (file: string): boolean => file === 'host/page/src/lib/clock.ts' || file === 'host/page/plain.ts';
+const inTheBrowser = (file: string): boolean => file === 'host/page/src/lib/clock.ts';
 
 describe('host/', () => {
   it('knows no time but that of host/clock.ts', () => {

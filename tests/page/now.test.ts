@@ -86,9 +86,12 @@ describe('what Now says', () => {
   });
 
   it('tells of the link and the record', () => {
-    expect(stateLine({ freshness: 'live', health, board: null })).toMatchObject({ wrong: false });
-    expect(stateLine({ freshness: 'lost', health, board: null })).toMatchObject({ wrong: true });
-    expect(stateLine({ freshness: 'live', health: { ...health, record: { ...health.record, state: 'held', reason: 'full' } }, board: null }).text).toContain('NOT RECORDED: full');
+    const access = null;
+    expect(stateLine({ freshness: 'live', health, board: null, access })).toMatchObject({ wrong: false });
+    expect(stateLine({ freshness: 'lost', health, board: null, access })).toMatchObject({ wrong: true });
+    expect(stateLine({ freshness: 'live', health: { ...health, record: { ...health.record, state: 'held', reason: 'full' } }, board: null, access }).text).toContain('NOT RECORDED: full');
+    const replay = { may_change: false, why: 'a replay', watch_url: null, mark_url: null, replay: true };
+    expect(stateLine({ freshness: 'live', health, board: null, access: replay }).text).toMatch(/^REPLAY.*not what happens now/);
   });
 });
 
@@ -115,7 +118,7 @@ describe('how far it can be trusted', () => {
     const unknown = { ok: false, error: 'NO_SUCH_PAGE', message: '' } as const;
     expect(accessOf(unknown, '127.0.0.1').may_change).toBe(true);
     expect(accessOf(unknown, '192.168.1.5').may_change).toBe(false);
-    expect(accessOf({ ok: true, value: { may_change: false, why: 'no token', watch_url: 'http://x/', mark_url: null } }, '127.0.0.1')).toEqual({ may_change: false, why: 'no token', watch_url: 'http://x/', mark_url: null });
+    expect(accessOf({ ok: true, value: { may_change: false, why: 'no token', watch_url: 'http://x/', mark_url: null } }, '127.0.0.1')).toEqual({ may_change: false, why: 'no token', watch_url: 'http://x/', mark_url: null, replay: false });
   });
 });
 

@@ -12,6 +12,8 @@ export interface Access {
   /** For the code that a phone reads; null: nothing but this machine can reach the bench. */
   readonly watch_url: string | null;
   readonly mark_url: string | null;
+  /** A recording is played: it is not what happens now. */
+  readonly replay: boolean;
 }
 
 export interface PageState {
