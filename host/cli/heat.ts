@@ -58,7 +58,8 @@ export function balancesOf(asked: readonly AskedPoints[], engine: Engine | null)
 /** @throws CANNOT_READ, GEOMETRY_UNFIT */
 export const engineIn = (file: string | undefined): Engine | null => (file === undefined ? null : engineOf(jsonIn(file), file));
 
-function jsonIn(file: string): unknown {
+/** @throws CANNOT_READ, GEOMETRY_UNFIT */
+export function jsonIn(file: string): unknown {
   let text: string;
   try {
     text = readFileSync(file, 'utf8');

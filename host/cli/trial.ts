@@ -1,31 +1,49 @@
 import type { Command } from 'commander';
 
 import { trialOf } from '../reduce/trial/trial.js';
+import { trialDraft, trialNames as names, trialValueNames as shown } from '../reduce/kept_drafts.js';
 import type { Trial } from '../reduce/trial/trial.js';
 import { plainValue } from '../reduce/values/plain.js';
-import { engineIn } from './heat.js';
+import { fail } from '../errors.js';
+import { programVersion } from '../package_root.js';
+import { engineIn, jsonIn } from './heat.js';
 import { columns } from './output.js';
 import type { Output } from './output.js';
 import { withU, wrapped } from './points_text.js';
+import { onLedgerOf } from './record_desk.js';
 import { addSpanOptions, spansAsked } from './span_asked.js';
 import type { SpanOptions } from './span_asked.js';
+import type { KeptTrial } from '../store/runs/trials.js';
+
+interface Options extends SpanOptions {
+  readonly geometry?: string;
+  readonly keep?: boolean;
+}
 
 export function addTrial(program: Command, output: Output): void {
   addSpanOptions(program.command('trial'))
     .argument('[run]', 'name or number of a run, or last; without one, as --from, --to or --last say')
     .description('heat-only trial before the mechanism is fitted: the swing of pressure at the spare input as the displacer is moved by hand, and its share of what the ideal cycle gives')
     .option('--geometry <file>', 'the engine\'s volumes as JSON: for the ideal cycle')
-    .action((run: string | undefined, options: SpanOptions & { geometry?: string }) => {
+    .option('--keep', 'keep it as the trial of the run, in the place of the one that was kept')
+    .action(async (run: string | undefined, options: Options) => {
       const engine = engineIn(options.geometry);
-      for (const { span, knowledge } of spansAsked(options, run)) {
-        const trial = trialOf(span, knowledge, engine);
-        output.data(plainTrial(trial), trialText(trial));
-      }
+      const trials = spansAsked(options, run).map(({ span, knowledge }) => trialOf(span, knowledge, engine));
+      for (const trial of trials) output.data(plainTrial(trial), trialText(trial));
+      if (options.keep === true) output.note(await keepTrials(options, run, trials));
     });
 }
 
-const names = ['swing_Pa', 'rate_per_min', 'ideal_swing_Pa', 'ideal_share'] as const;
-const shown = ['hot_C', 'coolant_in_C', 'coolant_out_C', 'heat_W', 'heater_W', 'fuel_W'] as const;
+/** Through the daemon where one runs. @throws WRONG_USE without a run, NOT_KEPT */
+async function keepTrials(options: Options, run: string | undefined, trials: readonly Trial[]): Promise<string> {
+  if (run === undefined) throw fail('WRONG_USE', { word: '--keep', why: 'needs a run: smallbrake runs keep gives a stretch a name' });
+  const { run_id } = (await onLedgerOf<{ run: { run_id: number } }>(options, 'runs', { does: 'show', run })).run;
+  const ids = (name: keyof Trial['values']['cites']): number[] => [...new Set(trials.flatMap((t) => t.values.cites[name]))];
+  const settings = options.geometry === undefined ? {} : { geometry: jsonIn(options.geometry) };
+  const used = { cal_ids: ids('cal_ids'), zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids'), settings, version: programVersion() };
+  const { trials: kept } = await onLedgerOf<{ trials: readonly KeptTrial[] }>(options, 'trials', { does: 'keep', run_id, used, trials: trials.map(trialDraft) });
+  return `kept: ${kept.map((t) => `trial ${t.trial_id}, ${t.strokes} strokes`).join('; ')}`;
+}
 
 function plainTrial(trial: Trial): unknown {
   const { boot_id, simulated, strokes, values, warnings } = trial;

@@ -1,3 +1,4 @@
+import type { TrialDraft } from '../store/runs/trials.js';
 import type { CurveDraft, HeatDraft, PointDraft, Said, SaidValue } from '../store/runs/reductions.js';
 import { curveNames, plainCurve } from './curve/plain.js';
 import type { TorqueCurve } from './curve/torque_curve.js';
@@ -6,6 +7,7 @@ import type { HeatBalance } from './heat/balance.js';
 import { heatNames, idealNames, plainHeat } from './heat/plain.js';
 import type { Point } from './points/point.js';
 import { plainValue } from './values/plain.js';
+import type { Trial } from './trial/trial.js';
 import { measured, valueNames } from './values/value.js';
 import type { Value } from './values/value.js';
 
@@ -43,6 +45,22 @@ export function heatDraft({ values, tick_from, tick_to }: Point, balance: HeatBa
     ...judged(balance.verified, balance.faults.length > 0 ? 'the instruments contradict each other' : balance.lacks),
     said: { ...said(heatNames, (name) => balance[name]), ...(ideal === null ? {} : said(idealNames, (name) => ideal[name])) },
     more: without(plainHeat(balance, ideal), names),
+  };
+}
+
+/** What a trial says of itself, and of the values over the same time. */
+export const trialNames = ['swing_Pa', 'rate_per_min', 'ideal_swing_Pa', 'ideal_share'] as const;
+export const trialValueNames = ['hot_C', 'coolant_in_C', 'coolant_out_C', 'heat_W', 'heater_W', 'fuel_W'] as const;
+
+export function trialDraft(trial: Trial): TrialDraft {
+  const { boot_id, strokes, values, warnings } = trial;
+  // Without an engine's volumes or without coolant there is a swing all the same.
+  const reasons = [...new Set([trial.swing_Pa, trial.rate_per_min, trial.ideal_swing_Pa, values.hot_C].flatMap((v) => v.reason ?? []))];
+  return {
+    boot_id, tick_from: values.tick_from, tick_to: values.tick_to, strokes,
+    ...judged(reasons.length === 0 && warnings.length === 0, [...warnings, ...reasons].join('; ')),
+    said: { ...said(trialNames, (name) => trial[name]), ...said(trialValueNames, (name) => values[name]) },
+    more: { warnings },
   };
 }
 

@@ -13,6 +13,8 @@ import { reductionActs } from './reduction_acts.js';
 import type { ReductionAct } from './reduction_acts.js';
 import { runActs } from './run_acts.js';
 import type { RunAct } from './run_acts.js';
+import { trialActs } from './trial_acts.js';
+import type { TrialAct } from './trial_acts.js';
 import { verdictActs } from './verdict_acts.js';
 import type { VerdictAct } from './verdict_acts.js';
 
@@ -92,6 +94,11 @@ const routes = {
     read: (desk: Desk): unknown => reductionActs.reductions(desk),
     act: (desk: Desk, act: unknown): unknown => reductionActs.reductionAct(desk, act as ReductionAct),
   },
+  trials: {
+    schema: body({ does: oneOf('keep'), run_id: id, used, trials: { type: 'array', minItems: 1, maxItems: 1000, items: all({ ...place, ...said, strokes: count }) } }, ['does', 'run_id', 'used', 'trials']),
+    read: (desk: Desk): unknown => trialActs.trials(desk),
+    act: (desk: Desk, act: unknown): unknown => trialActs.trialAct(desk, act as TrialAct),
+  },
 } as const;
 
 export type LedgerRoute = keyof typeof routes;
@@ -109,7 +116,7 @@ export function onLedger(desk: Desk, route: LedgerRoute, act: unknown): unknown 
 /** Points with every line of their budgets: 10 kB each; the rest of what is posted here is a line or two. */
 const REDUCTIONS_BODY_bytes = 16_000_000;
 
-/** GET /api/clock; GET and POST /api/runs, marks, builds, verdicts, reductions. Reading is open; what changes something is taken from this machine alone. */
+/** GET /api/clock; GET and POST /api/runs, marks, builds, verdicts, reductions, trials. Reading is open; what changes something is taken from this machine alone. */
 export function addLedger(app: FastifyInstance, desk: Desk | null): void {
   const open = (): Desk => {
     if (desk === null) throw fail('BOARD_NOT_LIVE', { reason: 'what is served here is no bench but a replay' });

@@ -10,6 +10,7 @@ import { Readers } from './readers.js';
 import { Records } from './records/index.js';
 import { Marks } from './runs/marks.js';
 import { Reductions } from './runs/reductions.js';
+import { Trials } from './runs/trials.js';
 import { Runs } from './runs/runs.js';
 import { TakenPoints } from './runs/taken.js';
 import { placeAtOrBefore, recordReach, spansBetween } from './runs/spans.js';
@@ -40,6 +41,8 @@ export class Store {
   readonly wear: Wear;
   /** What reductions said of runs. */
   readonly reductions: Reductions;
+  /** What trials without a shaft said of runs. */
+  readonly trials: Trials;
   /** Points that a person took. */
   readonly taken: TakenPoints;
   /** What the watch said, and the limits it was told. */
@@ -62,6 +65,7 @@ export class Store {
     this.builds = new Builds(db, options.clock);
     this.wear = new Wear(db);
     this.reductions = new Reductions(db, options.clock);
+    this.trials = new Trials(db, options.clock);
     this.taken = new TakenPoints(db, options.clock);
     this.watch = new WatchLog(db, options.clock);
     this.writer = new Writer(db, this.#boots, options);

@@ -8,6 +8,7 @@ import { ledger } from './007_ledger.js';
 import { clockRate } from './008_clock_rate.js';
 import { watch } from './009_watch.js';
 import { taken } from './010_taken.js';
+import { trials } from './011_trials.js';
 
 export interface Migration {
   /** The user_version that the file has afterwards. */
@@ -17,6 +18,6 @@ export interface Migration {
 }
 
 /** In order, without a hole: the last number is the schema that this program knows. */
-export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations, siViews, ledger, clockRate, watch, taken];
+export const migrations: readonly Migration[] = [first, views, wide, wideViews, calibrations, siViews, ledger, clockRate, watch, taken, trials];
 
 export const SCHEMA_VERSION = migrations.length;

@@ -102,7 +102,7 @@ describe.skipIf(!there)('plain sqlite3, while recording goes on', () => {
     expect(views.map((v) => v.name).sort()).toEqual([
       'alarms', 'board_status', 'boots', 'build_changes', 'build_parts', 'builds', 'calibration_in_force', 'calibrations', 'checks', 'coolant', 'coolant_flow',
       'curves', 'edge', 'entered_now', 'flow', 'force', 'gaps', 'heat', 'hot', 'hot_end', 'mark', 'marks', 'part_counters', 'points', 'points_taken', 'power',
-      'results', 'run_exclusions', 'run_marks', 'runs', 'setting', 'speed', 'torque', 'verdicts', 'water', 'zeros',
+      'results', 'run_exclusions', 'run_marks', 'runs', 'setting', 'speed', 'torque', 'trials', 'verdicts', 'water', 'zeros',
     ]);
     for (const { sql } of views) expect(sql).toMatch(/AS\n-- .{30,}/);
   });

@@ -6,7 +6,7 @@ import { placeUtcSql } from '../../records/place.js';
 import { iso } from '../002_views.js';
 import { checkNear, enclosing, newestTick, simulated, zerosApart } from '../si/kept.js';
 
-const seconds = (ticks: string, boot: string): string => `(${ticks}) * 1.0 * ${boot}.cycles_per_tick / ${boot}.clock_Hz`;
+export const seconds = (ticks: string, boot: string): string => `(${ticks}) * 1.0 * ${boot}.cycles_per_tick / ${boot}.clock_Hz`;
 
 /** What is left out, once where exclusions overlap each other, and only what lies within the spans. */
 const excluded = `(SELECT coalesce(sum(${seconds('x.b - x.a', 'k')}), 0) FROM (
@@ -113,14 +113,15 @@ FROM part p LEFT JOIN (SELECT DISTINCT part_id, build_id FROM build_part) i ON i
 `;
 
 /** A quantity as three columns: its value, its standard uncertainty and half of its 95 % interval, in the unit that its name ends with. */
-const told = (names: readonly string[], said: string): string =>
+export const told = (names: readonly string[], said: string): string =>
   names.map((n) => `json_extract(${said}, '$.${n}.value') AS ${n}, json_extract(${said}, '$.${n}.u') AS u_${n}, json_extract(${said}, '$.${n}.U95') AS U95_${n}`).join(',\n  ');
 
 /** What stands in every view of something worked out. stale: a calibration that was used has been corrected or retired since. */
-const worked = `d.cal_ids, EXISTS (SELECT 1 FROM json_each(d.cal_ids) u JOIN calibration k ON k.cal_id = u.value
+export const workedOf = (id: string): string => `d.cal_ids, EXISTS (SELECT 1 FROM json_each(d.cal_ids) u JOIN calibration k ON k.cal_id = u.value
     WHERE k.retired_utc_us IS NOT NULL OR EXISTS (SELECT 1 FROM calibration v WHERE v.replaces = k.cal_id AND v.retired_utc_us IS NULL)) AS stale,
-  d.superseded_by IS NOT NULL AS superseded, d.reduction_id, d.version, ${iso('d.made_utc_us')} AS made, ${simulated} AS simulated`;
-const ofRun = `d.run_id, r.name AS run, (SELECT name FROM build WHERE build_id = r.build_id) AS build`;
+  d.superseded_by IS NOT NULL AS superseded, d.${id}, d.version, ${iso('d.made_utc_us')} AS made, ${simulated} AS simulated`;
+const worked = workedOf('reduction_id');
+export const ofRun = `d.run_id, r.name AS run, (SELECT name FROM build WHERE build_id = r.build_id) AS build`;
 const ofRunJoin = `JOIN reduction d ON d.reduction_id = x.reduction_id JOIN run r ON r.run_id = d.run_id`;
 
 export const POINT_NAMES = ['torque_Nm', 'speed_rpm', 'power_W', 'hot_C', 'coolant_in_C', 'coolant_out_C', 'coolant_difference_K', 'flow_Lpmin', 'heat_W', 'heater_W', 'fuel_W'] as const;
