@@ -128,7 +128,7 @@ export class CheckSession extends Session {
       case null:
         if (this.#found !== null) return { id: 'result', asks: 'choice', says: 'Keep this check?', example: 'keep', words: [{ word: 'keep', says: 'keep it as it is' }, again, discard] };
         if (!this.#zeroKnown) return { id: 'zero', asks: 'reading', says: 'A zero first. Nothing on the arm, brake free, engine stopped; then press Enter.', example: null, words: [{ word: 'take', says: 'or Enter: nothing hangs, take it' }, discard] };
-        return { id: `hang ${mass}`, asks: 'reading', says: `Hang ${mass}, brake free, engine stopped, hands off.`, example: null, words: [again, discard] };
+        return { id: `hang ${mass}`, asks: 'reading', says: `Hang ${mass}, brake free, engine stopped, hands off. Let it down slowly, and do not press: the cell must come up to the load from below.`, example: null, words: [again, discard] };
     }
   }
 

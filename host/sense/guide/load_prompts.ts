@@ -27,11 +27,11 @@ export function readingPrompt(step: Step, at: number, steps: readonly Step[], ru
   const prompt = (says: string, words: Prompt['words']): Prompt => ({ id: `${step.kind} ${load}`.trim(), asks: 'reading', says: place + says, example: null, words: [...words, undo, discard] });
   switch (step.kind) {
     case 'preload':
-      return prompt(`Preload. Stop the engine, free the brake, take everything off the arm. Then hang the greatest load, ${load}, and take it off again, ${PRELOADS} times, a few seconds each. Here and later let masses down and lift them off slowly: a load that goes at once moves the zero.`, [skip]);
+      return prompt(`Preload. Stop the engine, free the brake, take everything off the arm. Then hang the greatest load, ${load}, and take it off again, ${PRELOADS} times, a few seconds each. Here and later let masses down and lift them off slowly, and press on nothing: a load that goes at once, or was higher for a moment, reads off by the cell's hysteresis.`, [skip]);
     case 'zero':
       return prompt('Zero. Take everything off the arm, brake free, engine stopped, hands off.', [take, anyway]);
     case 'return':
-      return prompt('Take everything off the arm: the zero again.', [take, again, anyway, skip]);
+      return prompt('Take everything off the arm: the zero again. Lift it off slowly: an arm that springs up swings past its zero, and reads low.', [take, again, anyway, skip]);
     case 'hold':
       return prompt(`Leave ${load} hanging and do not touch the bench: creep is watched.`, [again, skip]);
     case 'up':

@@ -69,7 +69,7 @@ export class ZeroSession extends Session {
 
   protected prompt(): Prompt {
     const again = { word: 'again', says: 'read it anew' };
-    if (this.#found === null) return { id: 'zero', asks: 'reading', says: 'Zero. Nothing on the arm, brake free, engine stopped, hands off.', example: null, words: [again, discard] };
+    if (this.#found === null) return { id: 'zero', asks: 'reading', says: 'Zero. Nothing on the arm, brake free, engine stopped, hands off. If something hung there, lift it off slowly, and wait a minute.', example: null, words: [again, discard] };
     return { id: 'result', asks: 'choice', says: 'Keep this zero?', example: 'keep', words: [{ word: 'keep', says: 'it is a zero' }, again, discard] };
   }
 
