@@ -1,7 +1,7 @@
 import { fail } from '../../errors.js';
 import { pOfF } from '../../sense/fit/student.js';
-import { fitPolynomial } from '../../sense/fit/polynomial.js';
-import type { Degree } from '../../sense/fit/polynomial.js';
+import { backToX, fitPolynomial } from '../../sense/fit/polynomial.js';
+import type { Degree, PolynomialFit } from '../../sense/fit/polynomial.js';
 import { combine, quantity, u_random } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
 
@@ -60,7 +60,7 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
   const tried = DEGREES.filter((degree) => points.length >= degree + 1 + OVER && (speeds >= degree + 2 || apart >= degree + 1)).map((degree) => {
     const fit = fitPolynomial(w, T, degree, { weights });
     const chi2 = fit.residuals.reduce((s, r, i) => s + (r / (sd[i] ?? 1)) ** 2, 0);
-    return { degree, chi2, dof: fit.dof, unscaled: fit.unscaled };
+    return { degree, chi2, dof: fit.dof, centred: fit.centred };
   });
   const best = tried.at(-1) ?? { chi2: 1, dof: 1 };
   const wander_dof = points[0]?.wander_dof ?? null;
@@ -74,9 +74,9 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
   const top = Math.min(...scored.map((m) => m.aicc));
   const total = scored.reduce((s, m) => s + Math.exp((top - m.aicc) / 2), 0);
   return {
-    models: scored.map(({ degree, chi2, dof, aicc, unscaled }) => ({
+    models: scored.map(({ degree, chi2, dof, aicc, centred }) => ({
       degree,
-      coefficients: coefficients(points, w, weights, degree, unscaled, scatter_factor, best.dof),
+      coefficients: coefficients(points, w, weights, degree, centred, scatter_factor, best.dof),
       chi2,
       dof,
       aicc,
@@ -123,17 +123,25 @@ export function differentSpeeds(points: readonly CurvePoint[], share = ONE_SPEED
   return n;
 }
 
-/** Each coefficient is a sum over the points: what a point alone would give is its share. */
+/**
+ * Each coefficient is a sum over the points: what a point alone would give is its share. It is worked out over the centred speed:
+ * where speeds lie within a fifth of themselves, powers of the speed itself leave six digits of a sum and no sound slope.
+ */
 function coefficients(
   points: readonly CurvePoint[],
   w: readonly number[],
   weights: readonly number[],
   degree: Degree,
-  unscaled: readonly (readonly number[])[],
+  { centre, scale, unscaled }: PolynomialFit['centred'],
   scatter_factor: number,
   dof: number,
 ): Quantity[] {
-  const shares = w.map((x, i) => unscaled.map((row) => (weights[i] ?? 0) * row.reduceRight((sum, v) => sum * x + v, 0)));
+  const back = backToX(degree + 1, centre, scale);
+  const shares = w.map((x, i) => {
+    const z = (x - centre) / scale;
+    const overZ = unscaled.map((row) => (weights[i] ?? 0) * row.reduceRight((sum, v) => sum * z + v, 0));
+    return back.map((row) => row.reduce((sum, v, j) => sum + v * (overZ[j] ?? 0), 0));
+  });
   const values = Array.from({ length: degree + 1 }, (_, k) => points.reduce((s, p, i) => s + (shares[i]?.[k] ?? 0) * p.torque_Nm.value, 0));
   const extra = scatter_factor ** 2 - 1;
   return values.map((value, k) => {
@@ -145,7 +153,7 @@ function coefficients(
       return { source, c_u: ((shares[i]?.[k] ?? 0) * Math.sqrt(extra)) / Math.sqrt(weights[i] ?? 1) };
     });
     return combine(value, 'Nm', [[told, 1], [quantity(0, 'Nm', scatter), 1]]);
-  }).slice(0, unscaled.length);
+  });
 }
 
 /** Torque of one model at a speed. */

@@ -74,7 +74,8 @@ export function withWander(members: readonly CurveMember[], settings: readonly S
   // How well the size is known: by the number of pieces, and by how far the sizes stand apart that the pieces allow. What counts is
   // what it does to a curve through the points.
   const through = throughPoints(members, Math.min(THROUGH_degree, degree));
-  const sizeOf = (V: Matrix): number => through.mmul(V).mmul(through.transpose()).trace();
+  // The trace of P V P', of which P takes nothing twice: that of P V, number by number instead of by products of matrices.
+  const sizeOf = (V: Matrix): number => Matrix.mul(through, V).sum();
   const size = sizeOf(mean);
   const apart = tried.reduce((s, t, i) => s + ((weights[i] ?? 0) / total) * (sizeOf(t.covariance) / size - 1) ** 2, 0);
   // The square of the relative spread of what the variance may be is 2 / (nu - 4) after an estimate with nu degrees of freedom.
@@ -120,8 +121,8 @@ function tryOne(pieces: readonly Piece[], design: readonly (readonly number[])[]
   const rss = Matrix.sub(Y, X.mmul(qr.solve(Y))).to1DArray().reduce((s, r) => s + r * r, 0);
   const log_det = qr.upperTriangularMatrix.diagonal().reduce((s, r) => s + Math.log(Math.abs(r)), 0);
   const log_scale = per.reduce((s, v) => s - Math.log(v), 0);
-  const S = Matrix.diag([...scale]);
-  return { log_likelihood: -((n - k) / 2) * Math.log(rss) - white.log_sd - log_det - log_scale, covariance: S.mmul(shape).mmul(S).mul(rss / (n - k)) };
+  const covariance = shape.clone().mulColumnVector([...scale]).mulRowVector([...scale]).mul(rss / (n - k));
+  return { log_likelihood: -((n - k) / 2) * Math.log(rss) - white.log_sd - log_det - log_scale, covariance };
 }
 
 /** Covariance of the members' means, each less the mean of all pieces. */
@@ -131,8 +132,11 @@ function aboutTheMean(pieces: readonly Piece[], of: (a: Piece, b: Piece) => numb
   for (const a of pieces) {
     for (const b of pieces) V.set(a.member, b.member, V.get(a.member, b.member) + of(a, b) / ((count[a.member] ?? 1) * (count[b.member] ?? 1)));
   }
-  const centre = Matrix.eye(members, members).sub(new Matrix(Array.from({ length: members }, () => count.map((c) => c / pieces.length))));
-  return centre.mmul(V).mmul(centre.transpose());
+  // Of a day there are hundreds of points: products of matrices would take as many times their square.
+  const share = count.map((c) => c / pieces.length);
+  const withAll = V.to2DArray().map((row) => row.reduce((s, v, j) => s + v * (share[j] ?? 0), 0));
+  const ofAll = withAll.reduce((s, v, i) => s + v * (share[i] ?? 0), 0);
+  return V.subColumnVector(withAll).subRowVector(withAll).add(ofAll);
 }
 
 /**

@@ -174,7 +174,7 @@ function inflate(m: readonly (readonly number[])[], columns: readonly number[], 
 }
 
 /** Row i, column j: what ((x - centre) / scale)^j holds of x^i. */
-function backToX(size: number, centre: number, scale: number): number[][] {
+export function backToX(size: number, centre: number, scale: number): number[][] {
   return Array.from({ length: size }, (_, i) => Array.from({ length: size }, (_, j) => (j < i ? 0 : (choose(j, i) * (-centre) ** (j - i)) / scale ** j)));
 }
 function choose(n: number, k: number): number {

@@ -6,7 +6,7 @@ import type { CurveMember } from '../../../../host/reduce/curve/members.js';
 import { peakPower } from '../../../../host/reduce/curve/peak.js';
 import { withWander } from '../../../../host/reduce/curve/wander.js';
 import { expanded } from '../../../../host/sense/uncertainty/coverage.js';
-import { correlation, exact, quantity, u, u_random } from '../../../../host/sense/uncertainty/quantity.js';
+import { combine, correlation, exact, quantity, u, u_random } from '../../../../host/sense/uncertainty/quantity.js';
 import { normalsFrom, seeded } from '../../../support/random.js';
 
 const normal = normalsFrom(seeded(77));
@@ -84,6 +84,16 @@ describe('what an engine wanders from point to point', () => {
     expect(next).toBeGreaterThan(correlation(inTime[0] ?? exact(0, ''), inTime[10] ?? exact(0, '')) + 0.2);
     expect(fitCurve(told).scatter_factor).toBeLessThan(2.2);
     expect(fitCurve(members).scatter_factor).toBeGreaterThan(20);
+  });
+
+  it('is what a point has beside the mean of all pieces, so nothing is left of it in that mean', () => {
+    const { members, settings } = sweep({ white: 0.003, slow: 0.005, slow_s: 150 });
+    // One torque at all points: then every share that is tried is of one size.
+    const level = members.map((m) => ({ ...m, torque_Nm: exact(0.02, 'Nm') }));
+    const told = withWander(level, settings).map((m) => m.torque_Nm);
+    const mean = combine(0, 'Nm', told.map((q) => [q, 1 / told.length] as const));
+    expect(u(told[0] ?? exact(0, ''))).toBeGreaterThan(1e-5);
+    expect(u(mean)).toBeLessThan(1e-7 * u(told[0] ?? exact(0, '')));
   });
 
   it('is not made up where the pieces of a point are missing, or there is no common clock', () => {
