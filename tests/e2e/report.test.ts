@@ -53,7 +53,7 @@ describe('from the record to curve, heat and report', { timeout: 120_000 }, () =
   beforeAll(() => {
     swept = sweptRecord(db);
     writeFileSync(geometry, JSON.stringify(teaselGeometry));
-  });
+  }, 120_000);
 
   it('prints the curve with plots and the last stable point within 80 columns, and marks it simulated', async () => {
     const text = await asked(['curve', 'wool sweep', '--brake', 'eddy', '--leave-out', '2: the brake was touched']);
