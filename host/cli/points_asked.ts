@@ -17,7 +17,7 @@ export interface AskedPoints extends AskedSpan {
 
 /** The steady points of what is asked for, stretch by stretch. @throws WRONG_USE, NOT_KEPT, NOT_RECORDED, CANNOT_READ */
 export function pointsAsked(options: PointsOptions, run: string | undefined, overrides: readonly Override[] = []): AskedPoints[] {
-  return spansAsked(options, run).map((asked) => ({ ...asked, found: examine(asked.span, asked.knowledge, pointSettings({ ...settingsTold(options.set), overrides: [...overrides, ...asked.taken] })) }));
+  return spansAsked(options, run).map((asked) => ({ ...asked, found: examine(asked.span, asked.knowledge, pointSettings({ ...settingsTold([...asked.limits, ...options.set]), overrides: [...overrides, ...asked.taken] })) }));
 }
 
 export const allPoints = (asked: readonly AskedPoints[]): Point[] => asked.flatMap((a) => [...a.found.points]);

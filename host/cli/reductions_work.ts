@@ -48,7 +48,9 @@ export async function keepWorked(options: RecordOptions, run: string | undefined
     ...(kinds.includes('curve') && drawn !== null ? { curve: drawn } : {}),
     ...(kinds.includes('heat') && heat !== undefined ? { heat: heat.map((h) => heatDraft(h.point, h.balance, h.ideal)) } : {}),
   };
-  const used = { cal_ids, zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids'), settings, version: programVersion() };
+  // Those that the rig was told held too, and may be others when it is worked out anew.
+  const set = [...new Set([...(asked[0]?.limits ?? []), ...settings.set])];
+  const used = { cal_ids, zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids'), settings: { ...settings, set }, version: programVersion() };
   return (await onLedgerOf<{ reductions: readonly Standing[] }>(options, 'reductions', { does: 'keep', run_id, used, ...drafts })).reductions;
 }
 

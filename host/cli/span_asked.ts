@@ -3,6 +3,7 @@ import type { Command } from 'commander';
 import { systemClock } from '../clock.js';
 import { fail } from '../errors.js';
 import type { Override } from '../reduce/points/point.js';
+import { toldLimits } from '../reduce/points/told_limits.js';
 import type { Knowledge, Span } from '../reduce/span.js';
 import { openToRead } from '../store/read.js';
 import type { ReadRecord } from '../store/read.js';
@@ -31,6 +32,8 @@ export interface AskedSpan {
   readonly knowledge: Knowledge;
   /** Stretches in it that a person took for a point. */
   readonly taken: readonly Override[];
+  /** Limits of a steady point that the rig was told, as `--set` has them. */
+  readonly limits: readonly string[];
 }
 
 /**
@@ -40,9 +43,12 @@ export interface AskedSpan {
 export function spansAsked(options: SpanOptions, run: string | undefined): AskedSpan[] {
   const record = openToRead(fileOf(options), systemClock);
   try {
+    const rig = record.read.newestRig();
+    const told = rig === null ? {} : toldLimits(record.watch.limits(rig.rig_id));
+    const limits = Object.entries(told).map(([name, value]) => `${name}=${value}`);
     return askedOf(record, options, run).map((stretch) => {
       const span = record.spans.read(stretch);
-      return { span, knowledge: record.spans.knowledge(stretch, span), taken: record.taken.within(stretch) };
+      return { span, knowledge: record.spans.knowledge(stretch, span), taken: record.taken.within(stretch), limits };
     });
   } finally {
     record.close();

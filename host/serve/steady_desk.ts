@@ -5,6 +5,8 @@ import type { Boot, DatedMessage, Gap } from '../link/dated.js';
 import { LivePoints } from '../reduce/points/live_points.js';
 import type { LiveClock } from '../reduce/points/live_points.js';
 import type { Point } from '../reduce/points/point.js';
+import { demandLimits, limitNames, limitRows, settingsOf, toldLimits } from '../reduce/points/told_limits.js';
+import type { LimitName } from '../reduce/points/told_limits.js';
 import type { Knowledge } from '../reduce/span.js';
 import type { Gate } from '../reduce/steady/gate.js';
 import { plainValues } from '../reduce/values/plain.js';
@@ -35,8 +37,13 @@ export interface SteadyDeskOptions {
   readonly note: (text: string) => void;
 }
 
+/** A limit of a steady point, with what was told instead of its preset. */
+export type PointLimit = { readonly name: LimitName; readonly value: number; readonly told: boolean } & { readonly [K in 'unit' | 'preset' | 'least' | 'most' | 'says']: (typeof limitRows)[LimitName][K] };
+
 /** What is posted. */
-export type PointAct = { readonly does: 'take'; readonly reason: string; readonly by?: string } | { readonly does: 'retire'; readonly taken: number };
+export type PointAct =
+  | { readonly does: 'limit'; readonly limits: Readonly<Record<string, number | null>>; readonly remark?: string; readonly by?: string }
+  | { readonly does: 'take'; readonly reason: string; readonly by?: string } | { readonly does: 'retire'; readonly taken: number };
 
 /** The gate counts in whole seconds. */
 const LOOK_us = 1_000_000;
@@ -105,14 +112,15 @@ export class SteadyDesk {
   }
 
   /** Points since the program started that still hold, oldest first, the last POINTS_MAX of them. */
-  read(): { readonly simulated: boolean; readonly gate: Gate | null; readonly points: readonly LivePoint[] } {
-    return { simulated: this.#o.store.origin === 'simulated', gate: this.#shown, points: this.#told };
+  read(): { readonly simulated: boolean; readonly gate: Gate | null; readonly points: readonly LivePoint[]; readonly limits: readonly PointLimit[] } {
+    return { simulated: this.#o.store.origin === 'simulated', gate: this.#shown, points: this.#told, limits: this.#limits() };
   }
 
-  /** @throws RECORD_REFUSED where nothing turns, BOARD_NOT_LIVE, NOT_KEPT, ALREADY_RETIRED */
+  /** @throws RECORD_REFUSED where nothing turns, BOARD_NOT_LIVE, NOT_KEPT, ALREADY_RETIRED, WRONG_USE, OUT_OF_RANGE */
   act(act: PointAct): unknown {
     const { store, author } = this.#o;
     if (act.does === 'retire') return this.#retire(act.taken);
+    if (act.does === 'limit') return this.#limit(act);
     const running = this.#running;
     if (running === null || this.#down) throw fail('BOARD_NOT_LIVE', { reason: 'a point is taken of what is measured now' });
     this.#know(running);
@@ -121,6 +129,32 @@ export class SteadyDesk {
     if (point === null) throw fail('RECORD_REFUSED', { reason: 'there is no whole revolution since the last point: let the engine turn, or wait' });
     const taken = store.taken.keep({ boot_id: running.boot.boot_id, tick_from: Math.floor(point.tick_from), tick_to: Math.ceil(point.tick_to), reason: act.reason, author: act.by ?? author });
     return { taken, point: this.#say(running, point, taken.taken_id) };
+  }
+
+  #limits(): PointLimit[] {
+    const told = this.#toldOf(this.#o.store.read.newestRig()?.rig_id ?? null);
+    return limitNames.map((name) => {
+      const { unit, preset, least, most, says } = limitRows[name];
+      return { name, value: told[name] ?? preset, told: told[name] !== undefined, unit, preset, least, most, says };
+    });
+  }
+
+  #toldOf(rig_id: number | null): Partial<Record<LimitName, number>> {
+    return rig_id === null ? {} : toldLimits(this.#o.store.watch.limits(rig_id));
+  }
+
+  /** By other limits it is judged anew from now on; the stretch that was steady by the old ones ends. */
+  #limit({ limits, remark = '', by = this.#o.author }: Extract<PointAct, { does: 'limit' }>): unknown {
+    const { store } = this.#o;
+    demandLimits(limits);
+    const rig = store.read.newestRig();
+    if (rig === null) throw fail('RECORD_REFUSED', { reason: 'no board was ever seen in this file: start the bench with it first' });
+    store.watch.tellLimits(Object.entries(limits).map(([name, value]) => ({ rig_id: rig.rig_id, name, value, author: by, remark })));
+    const old = this.#running;
+    this.#running = null;
+    if (old !== null) this.#guarded(() => this.#tell(old, old.points.end().points));
+    this.#show(null);
+    return this.read();
   }
 
   #retire(taken_id: number): unknown {
@@ -135,7 +169,7 @@ export class SteadyDesk {
     const rig_id = this.#o.store.read.knownBoards().find((b) => b.board_id === boot.hello.board_id)?.rig_id ?? 0;
     const { clock, knowledge } = this.#read({ boot, rig_id, tick_from: tick }, tick);
     const { boot_id, simulated } = boot;
-    return { boot, rig_id, tick_from: tick, points: new LivePoints({ boot_id, simulated, tick_from: tick }, clock, knowledge), known_at_us: this.#o.clock.monotonic_us() };
+    return { boot, rig_id, tick_from: tick, points: new LivePoints({ boot_id, simulated, tick_from: tick }, clock, knowledge, settingsOf(this.#toldOf(rig_id))), known_at_us: this.#o.clock.monotonic_us() };
   }
 
   #read({ boot, rig_id, tick_from }: Pick<Running, 'boot' | 'rig_id' | 'tick_from'>, now: number): { clock: LiveClock; knowledge: Knowledge } {

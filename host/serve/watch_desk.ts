@@ -91,7 +91,8 @@ export class WatchDesk {
   /** All that there is to see: what stands, the limits with their history, and the last changes. */
   read(): unknown {
     const { store } = this.#o;
-    const told = this.#rig_id === null ? [] : store.watch.limits(this.#rig_id);
+    // Those of a steady point are kept beside them.
+    const told = this.#rig_id === null ? [] : store.watch.limits(this.#rig_id).filter(({ name }) => name in limitRows);
     return {
       simulated: store.origin === 'empty' ? null : store.origin === 'simulated',
       ...this.view(),

@@ -17,6 +17,7 @@ import { recordReach, spansBetween } from './runs/spans.js';
 import type { ClosedSpan } from './runs/spans.js';
 import { TakenPoints } from './runs/taken.js';
 import { Spans } from './span.js';
+import { WatchLog } from './watch/log.js';
 
 /** A record that another process may be writing: what takes seconds to work out is worked out here, beside it. */
 export interface ReadRecord {
@@ -28,6 +29,7 @@ export interface ReadRecord {
   readonly builds: Builds;
   readonly reductions: Reductions;
   readonly taken: TakenPoints;
+  readonly watch: WatchLog;
   /** @see rawHash */
   rawHash(stretches: readonly { readonly boot_id: number; readonly tick_from: number; readonly tick_to: number }[]): RawHash;
   /** @see spansBetween in runs/spans.ts */
@@ -47,7 +49,7 @@ export function openToRead(file: string, clock: Clock): ReadRecord {
     const version = db.pragma('user_version', { simple: true }) as number;
     if (version < SCHEMA_VERSION) throw fail('FILE_OLDER', { path, found: version, known: SCHEMA_VERSION });
     const records = new Records(db, clock);
-    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), reductions: new Reductions(db, clock), taken: new TakenPoints(db, clock), rawHash: (stretches) => rawHash(db, stretches),
+    return { path, read: new Readers(db), records, runs: new Runs(db, clock), spans: new Spans(db, records), builds: new Builds(db, clock), reductions: new Reductions(db, clock), taken: new TakenPoints(db, clock), watch: new WatchLog(db, clock), rawHash: (stretches) => rawHash(db, stretches),
       spansBetween: (rig_id, from_us, to_us) => spansBetween(db, rig_id, from_us, to_us),
       recordReach: (rig_id) => recordReach(db, rig_id),
       close: () => db.close(),

@@ -9,7 +9,7 @@ import { projectRoot } from '../support/compile.js';
 import { Serving, tempFolder, until } from '../support/program.js';
 
 const axe = readFileSync(join(projectRoot, 'node_modules/axe-core/axe.min.js'), 'utf8');
-const screens = ['now', 'calibrate', 'runs', 'builds', 'phone', 'connect'];
+const screens = ['now', 'calibrate', 'runs', 'builds', 'limits', 'phone', 'connect'];
 
 interface Finding {
   readonly id: string;

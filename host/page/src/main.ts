@@ -7,6 +7,7 @@ import { makeFrame } from './frame.js';
 import { buildsScreen } from './screens/builds/screen.js';
 import { calibrateScreen } from './screens/calibrate/screen.js';
 import { connectScreen } from './screens/connect/screen.js';
+import { limitsScreen } from './screens/limits/screen.js';
 import { nowScreen } from './screens/now/screen.js';
 import { phoneScreen } from './screens/phone/screen.js';
 import { runsScreen } from './screens/runs/screen.js';
@@ -15,7 +16,7 @@ import type { History } from './lib/ring.js';
 import { change, onWanted, opened, refill, setFreshness, state, STRIP_s, take, wanted } from './state.js';
 
 const makers: Readonly<Record<ScreenName, (rest: string) => Screen>> = {
-  now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, phone: phoneScreen, connect: connectScreen,
+  now: nowScreen, calibrate: calibrateScreen, runs: runsScreen, builds: buildsScreen, limits: limitsScreen, phone: phoneScreen, connect: connectScreen,
 };
 
 keepToken();

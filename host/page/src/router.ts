@@ -6,9 +6,9 @@ export interface Screen {
   readonly leave: () => void;
 }
 
-export const screenNames = ['now', 'calibrate', 'runs', 'builds', 'phone', 'connect'] as const;
+export const screenNames = ['now', 'calibrate', 'runs', 'builds', 'limits', 'phone', 'connect'] as const;
 export type ScreenName = (typeof screenNames)[number];
-export const screenTitles: Readonly<Record<ScreenName, string>> = { now: 'Now', calibrate: 'Calibrate', runs: 'Runs', builds: 'Builds', phone: 'Phone', connect: 'Connect a board' };
+export const screenTitles: Readonly<Record<ScreenName, string>> = { now: 'Now', calibrate: 'Calibrate', runs: 'Runs', builds: 'Builds', limits: 'Limits', phone: 'Phone', connect: 'Connect a board' };
 /** Those that the head leads to; to the others leads what is missing. */
 export const headNames = screenNames.filter((name) => name !== 'connect');
 

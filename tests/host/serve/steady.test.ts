@@ -111,6 +111,20 @@ describe('the steady gate of the live bench', () => {
     expect(refusedBy(() => desk.act({ does: 'retire', taken: 99 }))).toBe('NOT_KEPT');
   });
 
+  it('judges by the limits that it was told, keeps them with their story, and refuses what is none', () => {
+    for (const limits of [{ window_s: 1 }, { nonsense: 3 }]) expect(refusedBy(() => desk.act({ does: 'limit', limits }))).toMatch(/OUT_OF_RANGE|WRONG_USE/);
+    expect(store.watch.limits(1)).toEqual([]);
+    desk.act({ does: 'limit', limits: { window_s: 20, shortest_s: 10 }, remark: 'a light hot cap' });
+    expect(desk.read().limits.filter((l) => l.told).map((l) => [l.name, l.value])).toEqual([['window_s', 20], ['shortest_s', 10]]);
+    expect(store.watch.limits(1)).toMatchObject([{ name: 'window_s', value: 20, remark: 'a light hot cap', author: 'tester' }, { name: 'shortest_s', value: 10 }]);
+    run(FROM_s + 120);
+    expect(desk.read().gate?.criteria.find((c) => c.name === 'window_s')?.limit).toBe(20);
+    desk.act({ does: 'limit', limits: { window_s: null, shortest_s: null } });
+    expect(desk.read().limits.filter((l) => l.told)).toEqual([]);
+    run(FROM_s + 125);
+    expect(desk.read().gate?.criteria.find((c) => c.name === 'window_s')?.limit).toBe(60);
+  });
+
   it('judges nothing while no board is live', () => {
     const before = gates.length;
     desk.state(false);
@@ -125,7 +139,7 @@ describe('the steady gate of the live bench', () => {
     const boot = store.bootFor({ hello: helloOf({ tick: 0, boot_count: 9 }), simulated: true });
     desk.boot(boot);
     desk.state(true);
-    desk.message({ boot_id: boot.boot_id, tick: 10, message: [...rowsInOrder(bench.run(FROM_s + 111))].find((r) => r.message.name === 'force')?.message as never });
+    desk.message({ boot_id: boot.boot_id, tick: 10, message: [...rowsInOrder(bench.run(FROM_s + 126))].find((r) => r.message.name === 'force')?.message as never });
     expect(refusedBy(() => desk.act({ does: 'take', reason: 'x' }))).toBe('RECORD_REFUSED');
     expect(notes).toEqual([]);
   });
