@@ -72,7 +72,7 @@ describe('a run in which the speed ramps', () => {
       if (i === 0) enter();
     }
     store.close();
-  });
+  }, 60_000);
 
   it('gives, with the inertia, the torque that slows the wheel down and no more: friction', async () => {
     const { torque_Nm, speed_rpm, acceleration } = await values('measured');

@@ -62,7 +62,7 @@ describe('a trial without a shaft', () => {
     void store.records.told.enter({ rig_id: 1, name: 'barometer_hPa', value: 1013.25, u: 1, unit: 'hPa', utc_us, boot_id: null, tick: null, remark: '', author: 'tester' });
     store.close();
     writeFileSync(geometry, JSON.stringify({ name: 'Teasel', kind: 'gamma', hot: { bore_mm: 60, stroke_mm: 21.2 }, cold: { swept_cm3: 22 }, phase_deg: 90, hot_dead_cm3: 6, cold_dead_cm3: 9, regenerator_cm3: 4 }));
-  });
+  }, 60_000);
 
   it('is kept with its run, its settings and the calibrations it rests on, and stands in the view', async () => {
     const told = await trial('by hand', '--geometry', geometry, '--keep');
