@@ -47,7 +47,7 @@ describe('which version holds', () => {
       }),
       { seed: 4, numRuns: 40 },
     );
-  });
+  }, 120_000);
 
   it('leaves a newer version in force where an older one is corrected, and brings back what a retired correction had corrected', () => {
     const v = (cal_id: number, line_id: number, from: Place, to: Place | null = null, retired_utc_us: number | null = null): Parameters<typeof inForce>[0][number] => ({ cal_id, line_id, from, to, retired_utc_us });
