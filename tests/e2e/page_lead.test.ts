@@ -52,6 +52,8 @@ describe.skipIf(!haveBrowser)('a first visit to the page', { timeout: 60_000 }, 
   it('leads without a board to how one is connected', async () => {
     const { url } = await serve(['--port', 'none'], tempFolder(), false);
     const page = await open(url);
+    // The list is drawn before it is shown: keys are its own only then.
+    await page.locator('.lead').waitFor();
     await comes(page, '.lead .way', /1 How to connect it/);
     await page.keyboard.press('Numpad1');
     await comes(page, '#screen', /No board is live: .*cable that carries data/);
