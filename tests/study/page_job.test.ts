@@ -22,7 +22,7 @@ if (pictures !== undefined) mkdirSync(pictures, { recursive: true });
 /** Without pictures to be made, of screens that are much alike one is enough. */
 const CHECKED = ['load-result', 'flow-filling', 'part-new', 'now-running', 'run-curve', 'correct-mass', 'verdict', 'plan'];
 /** The long form goes on by the plan until it is called, with three runs of each build. */
-const toTheEnd = process.env['STUDY_JOB'] !== undefined;
+const toTheEnd = process.env['STUDY_JOB'] === 'long';
 /** Bench time goes forty times as fast, but not on a machine that has other things to do. */
 const PATIENCE_ms = toTheEnd ? 1_800_000 : 900_000;
 
@@ -120,7 +120,7 @@ describe.skipIf(!haveBrowser)('the whole job, from an empty record to a verdict'
   });
 
   // As long once more: in the long form alone, so that the whole suite stays short.
-  if (toTheEnd) it('by touch, on a phone', async () => {
+  it('by touch, on a phone', async () => {
     const { page, wrong, job } = await open('phone', { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
     await wholeJob({ ...job, fingers: touch(page) });
     expect(wrong).toEqual([]);
