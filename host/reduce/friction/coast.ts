@@ -1,4 +1,4 @@
-import { Matrix, pseudoInverse } from 'ml-matrix';
+import { Matrix, pseudoInverse, SingularValueDecomposition } from 'ml-matrix';
 
 import { fail } from '../../errors.js';
 
@@ -38,17 +38,29 @@ export function fitCoast(t_s: readonly number[], turns: readonly number[] = t_s.
   if (t_s.length < LEAST_turns + 1) throw fail('COAST_UNFIT', { why: `${Math.max(0, t_s.length - 1)} whole turns are in it, ${LEAST_turns} are needed`, todo: 'spin the wheel faster before letting go' });
   const [first, last] = endPeriods(t_s, turns);
   if (!(last > first * SLOWS)) throw fail('COAST_UNFIT', { why: 'the wheel did not slow down', todo: 'take the brake and the heat off, and let it run out' });
-  const tried = ([1, 2, 3] as const).flatMap((terms) => fitTerms(t_s, turns, terms) ?? []);
+  const tried: Slowing[] = [];
+  let from: readonly number[] | null = null;
+  for (const terms of [1, 2, 3] as const) {
+    const fit = fitTerms(t_s, turns, terms, from);
+    if (fit === null) continue;
+    tried.push(fit.slowing);
+    from = fit.p;
+  }
   if (tried.length === 0) throw fail('COAST_UNFIT', { why: 'no law of slowing goes through its turns', todo: 'see to the pickup, and let the wheel run out undisturbed' });
   return { best: tried.reduce((a, b) => (b.aicc < a.aicc - 2 ? b : a)), tried };
 }
 
-/** Gauss and Newton on [time of the first turn, speed then, a, b, c]; null where it finds no way. */
-function fitTerms(t_s: readonly number[], turns: readonly number[], terms: 1 | 2 | 3): Slowing | null {
+/**
+ * Gauss and Newton on [time of the first turn, speed then, a, b, c]; null where it finds no way.
+ *
+ * @param from what fewer terms came to: from the ends of the turns alone a third term is not always found
+ */
+function fitTerms(t_s: readonly number[], turns: readonly number[], terms: 1 | 2 | 3, from: readonly number[] | null): { readonly slowing: Slowing; readonly p: readonly number[] } | null {
   const n = t_s.length;
   const all = (turns[n - 1] ?? 0) - (turns[0] ?? 0);
   const [w0, w1] = endPeriods(t_s, turns).map((s) => TURN / s) as [number, number];
-  let p = [t_s[0] ?? 0, w0, (w0 - w1) / ((t_s[n - 1] ?? 1) - (t_s[0] ?? 0)), 0, 0].slice(0, 2 + terms);
+  const atEnds = [t_s[0] ?? 0, w0, (w0 - w1) / ((t_s[n - 1] ?? 1) - (t_s[0] ?? 0))];
+  let p = [...(from ?? atEnds), 0, 0].slice(0, 2 + terms);
   let r = residuals(t_s, turns, p);
   if (r === null) {
     // Too much friction for all turns: start from what just reaches the last.
@@ -58,7 +70,7 @@ function fitTerms(t_s: readonly number[], turns: readonly number[], terms: 1 | 2
   }
   let J = jacobian(t_s, turns, p, r);
   for (let round = 0; round < ROUNDS; round++) {
-    const step = pseudoInverse(J).mmul(Matrix.columnVector(r)).to1DArray();
+    const step = solved(J, r);
     let share = 1;
     let next: number[] | null = null;
     let nextR: number[] | null = null;
@@ -78,10 +90,10 @@ function fitTerms(t_s: readonly number[], turns: readonly number[], terms: 1 | 2
   const k = p.length;
   const dof = n - k;
   const s2 = squares(r) / dof;
-  const inverse = pseudoInverse(J.transpose().mmul(J));
+  const inverse = inverseOfSquare(J);
   const full = Array.from({ length: 3 }, (_, i) => Array.from({ length: 3 }, (_2, j) => (i < terms && j < terms ? s2 * inverse.get(2 + i, 2 + j) : 0)));
   const speeds = [p[1] ?? w0, w1];
-  return {
+  const slowing: Slowing = {
     terms,
     coefficients: [p[2] ?? 0, p[3] ?? 0, p[4] ?? 0],
     covariance: full,
@@ -92,6 +104,25 @@ function fitTerms(t_s: readonly number[], turns: readonly number[], terms: 1 | 2
     range_rad_s: [Math.min(...speeds), Math.max(...speeds)],
     turns: all,
   };
+  return { slowing, p };
+}
+
+/** Columns of size 1: a second and a rad/s^2 per (rad/s)^2 are a million times apart, and the smallest would be taken for nothing. */
+function evened(J: Matrix): { readonly J: Matrix; readonly sizes: readonly number[] } {
+  const sizes = Array.from({ length: J.columns }, (_, k) => Math.sqrt(squares(J.getColumn(k))) || 1);
+  return { J: J.clone().divRowVector([...sizes]), sizes };
+}
+
+/** Least squares of J x = r. */
+function solved(J: Matrix, r: readonly number[]): number[] {
+  const even = evened(J);
+  return new SingularValueDecomposition(even.J, { autoTranspose: true }).solve(Matrix.columnVector([...r])).to1DArray().map((v, k) => v / (even.sizes[k] ?? 1));
+}
+
+/** (J' J)^-1 */
+function inverseOfSquare(J: Matrix): Matrix {
+  const even = evened(J);
+  return pseudoInverse(even.J.transpose().mmul(even.J)).divRowVector([...even.sizes]).divColumnVector([...even.sizes]);
 }
 
 /** Time of a turn at either end. */

@@ -19,9 +19,8 @@ interface Wheel {
 const teasel: Wheel = { I: 2.1e-3, a: 3.5e-3, b: 3e-5, c: 1.5e-7 };
 
 /** Times of whole turns of a wheel that runs out, by small steps of time: another way than that of the fit. */
-function turns({ I, a, b, c }: Wheel, w0: number, least_w: number, jitter_s: number): number[] {
+function turns({ I, a, b, c }: Wheel, w0: number, least_w: number, jitter_s: number, dt = 1e-4): number[] {
   const out: number[] = [];
-  const dt = 1e-4;
   let w = w0;
   let angle = 0;
   let passed = 0;
@@ -39,6 +38,9 @@ function turns({ I, a, b, c }: Wheel, w0: number, least_w: number, jitter_s: num
   return out;
 }
 
+/** As a board tells it. */
+const toTick_s = (t_s: number): number => Math.round(t_s * 2e6) / 2e6;
+
 describe('a coast-down', () => {
   it('of constant friction is that of the closed form', () => {
     // angle = w0 t - a t^2 / (2 I)
@@ -48,6 +50,17 @@ describe('a coast-down', () => {
     expect(best.terms).toBe(1);
     expect(best.coefficients[0]).toBeCloseTo(slow, 6);
     expect(best.residual_sd_s).toBeLessThan(1e-6);
+  });
+
+  it('finds windage also beside much viscous friction, over hundreds of turns from any speed', () => {
+    const light: Wheel = { I: 1, a: 1.3098, b: 0.023271, c: 6.3791e-5 };
+    // Begun from the turns at its ends alone, the search of the third one ran aground.
+    for (const w0 of [102.5, 102.625, 102.75, 102.875, 103]) {
+      const { best } = fitCoast(turns(light, w0, 0.102 * w0, 0, 1e-3).map(toTick_s).slice(1));
+      expect(best.terms).toBe(3);
+      expect(best.residual_sd_s).toBeLessThan(1e-6);
+      expect(best.coefficients[0] / light.a).toBeCloseTo(1, 3);
+    }
   });
 
   it('gives dry, viscous and windage friction within what it says', () => {
