@@ -96,13 +96,9 @@ const MORE_p = 0.05;
  */
 function scatterFactor(chi2: number, dof: number, wander_dof: number | null): number {
   const ratio = chi2 / dof;
-  // The points carry the mean of what the variance may be; F is of its estimate.
-  if (wander_dof !== null && pOfF(ratio * meanOverEstimate(wander_dof), dof, wander_dof) > MORE_p) return 1;
+  if (wander_dof !== null && pOfF(ratio, dof, wander_dof) > MORE_p) return 1;
   return Math.sqrt(Math.max(1, ratio));
 }
-
-/** Mean of what a variance may be, over its estimate with so many degrees of freedom, more than 2: the square of what Student's distribution is wider than a normal one. */
-export const meanOverEstimate = (dof: number): number => dof / (dof - 2);
 
 /** Points nearer to each other than this, as a share of all speeds, are at one: a bend between them cannot be seen. */
 const ONE_SPEED = 0.02;

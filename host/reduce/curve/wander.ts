@@ -78,9 +78,10 @@ export function withWander(members: readonly CurveMember[], settings: readonly S
   const sizeOf = (V: Matrix): number => Matrix.mul(through, V).sum();
   const size = sizeOf(mean);
   const apart = tried.reduce((s, t, i) => s + ((weights[i] ?? 0) / total) * (sizeOf(t.covariance) / size - 1) ** 2, 0);
-  // The square of the relative spread of what the variance may be is 2 / (nu - 4) after an estimate with nu degrees of freedom.
+  // The mean of what the variance may be, and the square of its relative spread, are v nu / (nu - 2) and 2 / (nu - 4) of an estimate v
+  // with nu degrees of freedom: Student's factor widens v, and not that mean, which is wider already.
   const nu = 4 + 2 / (2 / (n - k) + apart);
-  return told(members, mean, nu);
+  return told(members, mean.mul((nu - 2) / nu), nu);
 }
 
 /** Takes the torques of the members to those of a curve of that degree through them. */
@@ -139,12 +140,8 @@ function aboutTheMean(pieces: readonly Piece[], of: (a: Piece, b: Piece) => numb
   return V.subColumnVector(withAll).subRowVector(withAll).add(ofAll);
 }
 
-/**
- * The mean of what the covariance may be is the variance of what is believed of the errors, as JCGM 101:2008, 6.4.9 takes that of
- * a mean of few readings: Student's factor would widen it a second time.
- */
 function told(members: readonly CurveMember[], covariance: Matrix, wander_dof: number): readonly CurveMember[] {
-  const source = { id: 'curve: wander', says: 'wander of the engine from point to point', kind: 'random', shape: 'normal', dof: Infinity, cure: 'make more points, or let each run for longer' } as const;
+  const source = { id: 'curve: wander', says: 'wander of the engine from point to point', kind: 'random', shape: 'student', dof: wander_dof, cure: 'make more points, or let each run for longer' } as const;
   const wander_Nm = correlated(members.map(() => ({ value: 0, unit: 'Nm' })), covariance.to2DArray(), source);
   return members.map((m, i) => ({ ...m, wander_dof, torque_Nm: also(m.torque_Nm, wander_Nm[i] as Quantity) }));
 }
