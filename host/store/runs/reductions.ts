@@ -2,6 +2,8 @@ import type { Database } from 'better-sqlite3';
 
 import type { Clock } from '../../clock.js';
 import { keep } from '../records/kept.js';
+import { columnsOf, usedIn } from './used.js';
+import type { UsedColumns } from './used.js';
 
 /** A quantity as it is kept; budget: lines as told() has them. Where value is null, reason says why. */
 export interface SaidValue {
@@ -27,12 +29,12 @@ export interface Used {
   readonly author: string;
 }
 
-interface Stretch {
+export interface Stretch {
   readonly boot_id: number;
   readonly tick_from: number;
   readonly tick_to: number;
 }
-interface Judged {
+export interface Judged {
   readonly verified: boolean;
   /** What it lacks for that. */
   readonly why: string | null;
@@ -101,15 +103,8 @@ export interface Standing {
   /** A calibration that it used was corrected or retired since. */
   readonly stale: boolean;
 }
-interface HeaderRow {
+interface HeaderRow extends UsedColumns {
   readonly reduction_id: number;
-  readonly settings: string;
-  readonly cal_ids: string;
-  readonly zero_ids: string;
-  readonly check_ids: string;
-  readonly entered_ids: string;
-  readonly version: string;
-  readonly author: string;
   readonly made_utc_us: number;
 }
 const tables = {
@@ -195,10 +190,7 @@ export class Reductions {
           `INSERT INTO reduction(kind, run_id, settings, cal_ids, zero_ids, check_ids, entered_ids, version, made_utc_us, author)
            VALUES (@kind, @run_id, @settings, @cal_ids, @zero_ids, @check_ids, @entered_ids, @version, @made_utc_us, @author)`,
         )
-        .run({
-          kind, run_id, version: used.version, author: used.author, made_utc_us: Math.round(this.#clock.wall_us()), settings: JSON.stringify(used.settings ?? null),
-          cal_ids: JSON.stringify(used.cal_ids), zero_ids: JSON.stringify(used.zero_ids), check_ids: JSON.stringify(used.check_ids), entered_ids: JSON.stringify(used.entered_ids),
-        });
+        .run({ kind, run_id, made_utc_us: Math.round(this.#clock.wall_us()), ...columnsOf(used) });
       const reduction_id = Number(lastInsertRowid);
       for (const row of rows) this.#insert(tables[kind].table, { reduction_id, ...row });
       this.#supersede(kind, reduction_id);
@@ -228,10 +220,7 @@ export class Reductions {
 
   #rows<Draft>(kind: Kind, header: HeaderRow): Kept<Draft>[] {
     const { table, id, order } = tables[kind];
-    const used: Used = {
-      cal_ids: JSON.parse(header.cal_ids) as number[], zero_ids: JSON.parse(header.zero_ids) as number[], check_ids: JSON.parse(header.check_ids) as number[],
-      entered_ids: JSON.parse(header.entered_ids) as number[], settings: JSON.parse(header.settings) as unknown, version: header.version, author: header.author,
-    };
+    const used = usedIn(header);
     return this.#db
       .prepare<[number], Record<string, unknown>>(`SELECT * FROM ${table} WHERE reduction_id = ? ORDER BY ${order}`)
       .all(header.reduction_id)

@@ -2,35 +2,21 @@ import type { Database } from 'better-sqlite3';
 
 import type { Clock } from '../../clock.js';
 import { keep } from '../records/kept.js';
-import type { Said, Used } from './reductions.js';
+import type { Judged, Said, Stretch, Used } from './reductions.js';
+import { columnsOf, usedIn } from './used.js';
+import type { UsedColumns } from './used.js';
 
 /** What a trial without a shaft says of one stretch; said: by name with the unit in it. The view trials has columns for those in TRIAL_NAMES. */
-export interface TrialDraft {
-  readonly boot_id: number;
-  readonly tick_from: number;
-  readonly tick_to: number;
+export interface TrialDraft extends Stretch, Judged {
   readonly strokes: number;
-  readonly verified: boolean;
-  /** What it lacks for that. */
-  readonly why: string | null;
-  readonly said: Said;
-  /** Whatever else belongs to it, as JSON. */
-  readonly more: unknown;
 }
 
 export type KeptTrial = TrialDraft & { readonly trial_id: number; readonly run_id: number; readonly n: number; readonly used: Used; readonly made_utc_us: number };
 
-interface Row extends Omit<KeptTrial, 'verified' | 'said' | 'more' | 'used'> {
+interface Row extends Omit<KeptTrial, 'verified' | 'said' | 'more' | 'used'>, UsedColumns {
   readonly verified: 0 | 1;
   readonly said: string;
   readonly more: string;
-  readonly settings: string;
-  readonly cal_ids: string;
-  readonly zero_ids: string;
-  readonly check_ids: string;
-  readonly entered_ids: string;
-  readonly version: string;
-  readonly author: string;
 }
 
 /** Trials that were kept: working a run out anew takes the place of what was said before, and both stay. */
@@ -46,8 +32,7 @@ export class Trials {
   /** All stretches of a run. @returns those that stand then. @throws RECORD_REFUSED, FILE_READ_ONLY */
   keep(run_id: number, used: Used, drafts: readonly TrialDraft[]): KeptTrial[] {
     const made_utc_us = Math.round(this.#clock.wall_us());
-    const { settings, cal_ids, zero_ids, check_ids, entered_ids, version, author } = used;
-    const lists = Object.fromEntries(Object.entries({ cal_ids, zero_ids, check_ids, entered_ids }).map(([name, list]) => [name, JSON.stringify(list)]));
+    const columns = columnsOf(used);
     keep(this.#db, () => {
       const before = this.of(run_id).map((t) => t.trial_id);
       const insert = this.#db.prepare(
@@ -55,7 +40,7 @@ export class Trials {
          VALUES (@run_id, @n, @boot_id, @tick_from, @tick_to, @strokes, @verified, @why, @said, @more, @settings, @cal_ids, @zero_ids, @check_ids, @entered_ids, @version, @made_utc_us, @author)`,
       );
       const [first] = drafts.map((d, i) =>
-        Number(insert.run({ ...d, ...lists, run_id, n: i + 1, version, author, made_utc_us, verified: Number(d.verified), said: JSON.stringify(d.said), more: JSON.stringify(d.more ?? null), settings: JSON.stringify(settings ?? null) }).lastInsertRowid));
+        Number(insert.run({ ...d, ...columns, run_id, n: i + 1, made_utc_us, verified: Number(d.verified), said: JSON.stringify(d.said), more: JSON.stringify(d.more ?? null) }).lastInsertRowid));
       if (first === undefined) return;
       const supersede = this.#db.prepare('UPDATE trial SET superseded_by = ? WHERE trial_id = ?');
       for (const old of before) supersede.run(first, old);
@@ -68,8 +53,7 @@ export class Trials {
     const rows = this.#db.prepare<number[], Row>(`SELECT * FROM trial WHERE superseded_by IS NULL${run_id === undefined ? '' : ' AND run_id = ?'} ORDER BY trial_id`).all(...(run_id === undefined ? [] : [run_id]));
     return rows.map((row) => {
       const { verified, said, more, settings, cal_ids, zero_ids, check_ids, entered_ids, version, author, ...rest } = row;
-      const list = (text: string): number[] => JSON.parse(text) as number[];
-      const used: Used = { settings: JSON.parse(settings) as unknown, cal_ids: list(cal_ids), zero_ids: list(zero_ids), check_ids: list(check_ids), entered_ids: list(entered_ids), version, author };
+      const used = usedIn({ settings, cal_ids, zero_ids, check_ids, entered_ids, version, author });
       return { ...rest, verified: verified === 1, said: JSON.parse(said) as Said, more: JSON.parse(more) as unknown, used };
     });
   }
