@@ -4,6 +4,7 @@ import type { TorqueCurve } from '../reduce/curve/torque_curve.js';
 import { curveDraft, heatDraft, pointDraft } from '../reduce/kept_drafts.js';
 import { engineOf } from '../reduce/ideal/geometry.js';
 import type { Override } from '../reduce/points/point.js';
+import type { Values } from '../reduce/values/span_values.js';
 import type { ReadRecord } from '../store/read.js';
 import type { RunDrafts, RunKind, Standing } from '../store/runs/reductions.js';
 import { curveOf } from './curve.js';
@@ -35,13 +36,12 @@ export interface WorkedOut {
 
 /** Keeps it, through the daemon where one runs. @returns what then stands of the run. @throws WRONG_USE without a run, NOT_KEPT */
 export async function keepWorked(options: RecordOptions, run: string | undefined, kinds: readonly RunKind[], { asked, curve, heat }: WorkedOut, settings: KeptSettings): Promise<readonly Standing[]> {
-  if (run === undefined) throw fail('WRONG_USE', { word: '--keep', why: 'needs a run: smallbrake runs keep gives a stretch a name' });
   const run_id = await runNumber(options, run);
   const points = allPoints(asked);
-  const ids = (name: keyof (typeof points)[number]['values']['cites']): number[] => [...new Set(points.flatMap((p) => p.values.cites[name]))];
+  const cited = citedBy(points);
   const held = asked.flatMap(({ knowledge }) => Object.values(knowledge.calibrations).map((c) => c.cal_id));
   // Where there is no point, all that held may be why.
-  const cal_ids = points.length === 0 ? [...new Set(held)] : ids('cal_ids');
+  const cal_ids = points.length === 0 ? [...new Set(held)] : cited.cal_ids;
   const drawn = curve === undefined ? null : curveDraft(curve);
   const drafts: RunDrafts = {
     ...(kinds.includes('points') ? { points: points.map(pointDraft) } : {}),
@@ -50,12 +50,20 @@ export async function keepWorked(options: RecordOptions, run: string | undefined
   };
   // Those that the rig was told held too, and may be others when it is worked out anew.
   const set = [...new Set([...(asked[0]?.limits ?? []), ...settings.set])];
-  const used = { cal_ids, zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids'), settings: { ...settings, set }, version: programVersion() };
+  const used = { ...cited, cal_ids, settings: { ...settings, set }, version: programVersion() };
   return (await onLedgerOf<{ reductions: readonly Standing[] }>(options, 'reductions', { does: 'keep', run_id, used, ...drafts })).reductions;
 }
 
-async function runNumber(options: RecordOptions, run: string): Promise<number> {
+/** Of a run under which something is to be kept. @throws WRONG_USE without a run, NOT_KEPT */
+export async function runNumber(options: RecordOptions, run: string | undefined): Promise<number> {
+  if (run === undefined) throw fail('WRONG_USE', { word: '--keep', why: 'needs a run: smallbrake runs keep gives a stretch a name' });
   return (await onLedgerOf<{ run: { run_id: number } }>(options, 'runs', { does: 'show', run })).run.run_id;
+}
+
+/** What all of them rest on, each once. */
+export function citedBy(parts: readonly { readonly values: Pick<Values, 'cites'> }[]): Values['cites'] {
+  const ids = (name: keyof Values['cites']): number[] => [...new Set(parts.flatMap((p) => p.values.cites[name]))];
+  return { cal_ids: ids('cal_ids'), zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids') };
 }
 
 /** Works points, curve and heat of a run out with those settings, and keeps them. */

@@ -4,13 +4,13 @@ import { trialOf } from '../reduce/trial/trial.js';
 import { trialDraft, trialNames as names, trialValueNames as shown } from '../reduce/kept_drafts.js';
 import type { Trial } from '../reduce/trial/trial.js';
 import { plainValue } from '../reduce/values/plain.js';
-import { fail } from '../errors.js';
 import { programVersion } from '../package_root.js';
 import { engineIn, jsonIn } from './heat.js';
 import { columns } from './output.js';
 import type { Output } from './output.js';
 import { withU, wrapped } from './points_text.js';
 import { onLedgerOf } from './record_desk.js';
+import { citedBy, runNumber } from './reductions_work.js';
 import { addSpanOptions, spansAsked } from './span_asked.js';
 import type { SpanOptions } from './span_asked.js';
 import type { KeptTrial } from '../store/runs/trials.js';
@@ -36,11 +36,9 @@ export function addTrial(program: Command, output: Output): void {
 
 /** Through the daemon where one runs. @throws WRONG_USE without a run, NOT_KEPT */
 async function keepTrials(options: Options, run: string | undefined, trials: readonly Trial[]): Promise<string> {
-  if (run === undefined) throw fail('WRONG_USE', { word: '--keep', why: 'needs a run: smallbrake runs keep gives a stretch a name' });
-  const { run_id } = (await onLedgerOf<{ run: { run_id: number } }>(options, 'runs', { does: 'show', run })).run;
-  const ids = (name: keyof Trial['values']['cites']): number[] => [...new Set(trials.flatMap((t) => t.values.cites[name]))];
+  const run_id = await runNumber(options, run);
   const settings = options.geometry === undefined ? {} : { geometry: jsonIn(options.geometry) };
-  const used = { cal_ids: ids('cal_ids'), zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids'), settings, version: programVersion() };
+  const used = { ...citedBy(trials), settings, version: programVersion() };
   const { trials: kept } = await onLedgerOf<{ trials: readonly KeptTrial[] }>(options, 'trials', { does: 'keep', run_id, used, trials: trials.map(trialDraft) });
   return `kept: ${kept.map((t) => `trial ${t.trial_id}, ${t.strokes} strokes`).join('; ')}`;
 }
