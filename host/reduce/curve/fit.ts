@@ -9,8 +9,6 @@ import type { Quantity } from '../../sense/uncertainty/quantity.js';
 export interface CurvePoint {
   readonly speed_rad_s: number;
   readonly torque_Nm: Quantity;
-  /** Of the estimate of how far the engine wanders, which is in the torque's uncertainty; absent: that is not known. */
-  readonly wander_dof?: number;
 }
 
 /** Torque over speed as a polynomial in speed. */
@@ -33,6 +31,9 @@ export interface Curve {
   readonly scatter_factor: number;
   readonly range_rad_s: readonly [number, number];
 }
+
+/** Sources of what the engine wanders from point to point are one estimate. */
+export const WANDER_ID = 'curve: wander';
 
 const DEGREES: readonly Degree[] = [1, 2, 3, 4];
 /** Least points beyond the number of coefficients: with none over, no scatter can be seen. */
@@ -63,7 +64,7 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
     return { degree, chi2, dof: fit.dof, centred: fit.centred };
   });
   const best = tried.at(-1) ?? { chi2: 1, dof: 1 };
-  const wander_dof = points[0]?.wander_dof ?? null;
+  const wander_dof = wanderDof(points);
   const scatter_factor = scatterFactor(best.chi2, best.dof, wander_dof);
   // The small-sample form is for a scatter that the same few points have to show.
   const sized = wander_dof !== null;
@@ -85,6 +86,11 @@ export function fitCurve(points: readonly CurvePoint[]): Curve {
     scatter_factor,
     range_rad_s: [Math.min(...w), Math.max(...w)],
   };
+}
+
+/** Of what the points say that the engine wanders; null: they do not know. */
+function wanderDof(points: readonly CurvePoint[]): number | null {
+  return points[0]?.torque_Nm.parts.find((p) => p.source.estimate === WANDER_ID)?.source.dof ?? null;
 }
 
 /** Chance alone makes points scatter that much more than they say in fewer than one of twenty curves. */

@@ -6,7 +6,7 @@ import type { Quantity } from '../../sense/uncertainty/quantity.js';
 import { whitener } from '../fade/wander.js';
 import type { Wander } from '../fade/wander.js';
 import type { Setting } from './brake.js';
-import { differentSpeeds } from './fit.js';
+import { differentSpeeds, WANDER_ID } from './fit.js';
 import { powersOf } from './least_squares.js';
 import type { CurveMember } from './members.js';
 
@@ -140,10 +140,10 @@ function aboutTheMean(pieces: readonly Piece[], of: (a: Piece, b: Piece) => numb
   return V.subColumnVector(withAll).subRowVector(withAll).add(ofAll);
 }
 
-function told(members: readonly CurveMember[], covariance: Matrix, wander_dof: number): readonly CurveMember[] {
-  const source = { id: 'curve: wander', says: 'wander of the engine from point to point', kind: 'random', shape: 'student', dof: wander_dof, cure: 'make more points, or let each run for longer' } as const;
+function told(members: readonly CurveMember[], covariance: Matrix, dof: number): readonly CurveMember[] {
+  const source = { id: WANDER_ID, says: 'wander of the engine from point to point', kind: 'random', shape: 'student', dof, cure: 'make more points, or let each run for longer' } as const;
   const wander_Nm = correlated(members.map(() => ({ value: 0, unit: 'Nm' })), covariance.to2DArray(), source);
-  return members.map((m, i) => ({ ...m, wander_dof, torque_Nm: also(m.torque_Nm, wander_Nm[i] as Quantity) }));
+  return members.map((m, i) => ({ ...m, torque_Nm: also(m.torque_Nm, wander_Nm[i] as Quantity) }));
 }
 
 const lengthOf = (t_s: readonly number[]): number => (t_s.at(-1) ?? 0) - (t_s[0] ?? 0);

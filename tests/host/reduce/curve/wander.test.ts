@@ -5,7 +5,7 @@ import { fitCurve } from '../../../../host/reduce/curve/fit.js';
 import type { CurveMember } from '../../../../host/reduce/curve/members.js';
 import { peakPower } from '../../../../host/reduce/curve/peak.js';
 import { withWander } from '../../../../host/reduce/curve/wander.js';
-import { expanded } from '../../../../host/sense/uncertainty/coverage.js';
+import { dof, expanded } from '../../../../host/sense/uncertainty/coverage.js';
 import { combine, correlation, exact, quantity, u, u_random } from '../../../../host/sense/uncertainty/quantity.js';
 import { normalsFrom, seeded } from '../../../support/random.js';
 
@@ -76,7 +76,7 @@ describe('what an engine wanders from point to point', () => {
   it('is known from many pieces, and correlates points that are near in time', () => {
     const { members, settings } = sweep({ white: 0.003, slow: 0.005, slow_s: 400 });
     const told = withWander(members, settings);
-    expect(told[0]?.wander_dof).toBeGreaterThan(8);
+    expect(dof(told[0]?.torque_Nm ?? exact(0, ''))).toBeGreaterThan(8);
     for (const [i, m] of told.entries()) expect(u_random(m.torque_Nm)).toBeGreaterThan(u_random(members[i]?.torque_Nm ?? exact(0, '')));
     // The two slowest lie next to each other at the turn, the two fastest at both ends of the sweep.
     const inTime = told.toSorted((a, b) => (a.t_s ?? 0) - (b.t_s ?? 0)).map((m) => m.torque_Nm);
