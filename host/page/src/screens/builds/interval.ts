@@ -1,3 +1,5 @@
+import { digitsFor } from '../../lib/units.js';
+
 /** A difference with its interval on one line, with zero and the band within which builds count as the same. Pure. */
 
 export interface Judged {
@@ -79,6 +81,6 @@ export function earlyText({ difference }: Early, { a, b, runs, measure }: { read
 }
 
 function withDigits(value: number, U95: number): string {
-  const digits = U95 > 0 ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(U95)))) : 3;
+  const digits = digitsFor(U95);
   return `${value.toFixed(digits)} \u00b1 ${U95.toFixed(digits)}`;
 }
