@@ -3,7 +3,8 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { useOf } from '../../support/process_use.mjs';
 import { load, machine } from '../surroundings.mjs';
-import { boardAndDaemon, openPage, quantile, round } from './bench.mjs';
+import { boardAndDaemon } from '../road.mjs';
+import { openPage, quantile, round } from './bench.mjs';
 
 const minutes = Number(process.argv[2] ?? 10);
 const watcher = `(() => {
@@ -19,7 +20,7 @@ const watcher = `(() => {
   };
   requestAnimationFrame(frame);
 })()`;
-const { url, pid } = await boardAndDaemon(() => undefined);
+const { url, pid } = await boardAndDaemon();
 const { browser, page } = await openPage(url, watcher);
 await sleep(5000);
 await page.evaluate('(window.tasks_ms.length = 0, window.frames_ms.length = 0)');

@@ -5,7 +5,8 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { decodeLine } from '../../../dist/protocol/codec.js';
 import { load, machine } from '../surroundings.mjs';
-import { boardAndDaemon, openPage, quantile, round } from './bench.mjs';
+import { boardAndDaemon } from '../road.mjs';
+import { openPage, quantile, round } from './bench.mjs';
 
 const changes = Number(process.argv[2] ?? 1000);
 const WRAP = 2 ** 32;

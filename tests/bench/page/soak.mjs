@@ -3,7 +3,8 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { useOf } from '../../support/process_use.mjs';
 import { load, machine } from '../surroundings.mjs';
-import { openPage, round, twinAndDaemon } from './bench.mjs';
+import { twinAndDaemon } from '../road.mjs';
+import { openPage, round } from './bench.mjs';
 
 const hours = Number(process.argv[2] ?? 8);
 const speed = Number(process.argv[3] ?? 60);
