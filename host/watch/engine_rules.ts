@@ -1,3 +1,4 @@
+import { COOLS_K } from './memory.js';
 import { fine, levelAbove, takenHot_C } from './rule.js';
 import type { Judgement, Level, Rule } from './rule.js';
 
@@ -87,7 +88,9 @@ export const engineRules: readonly Rule[] = [
       if (shaft === null) return { blind: 'no edge of the pickup tells whether the shaft turns' };
       if (hot_C === null) return { blind: 'the hot end is not measured' };
       const gone = memory.usual_rpm !== null && shaft.state !== 'turning' && shaft.speed_rpm < GONE_SHARE * memory.usual_rpm;
-      if (!gone) return { ...fine, value: hot_C, unit: 'C' };
+      // Stopped on purpose, the heat taken away before: it goes on cooling. One that stalls under its heat grows hotter at once.
+      const cools = seen.hot.value !== null && memory.hot_before_C !== null && memory.hot_before_C - seen.hot.value > COOLS_K;
+      if (!gone || cools) return { ...fine, value: hot_C, unit: 'C' };
       const level = levelAbove(hot_C, stall_warn_C, stall_alarm_C, HOT_BACK_K, was);
       const limit = limitAt(level, stall_warn_C, stall_alarm_C);
       return above(level, hot_C, limit, 'C', `The shaft has stopped with the hot end at ${hot_C.toFixed(0)} C: take the heat away, keep the coolant running, and look for what holds it; free the brake.`);

@@ -28,7 +28,7 @@ const cases: readonly (readonly [says: string, shown: Shown, seconds: number, to
   ['a fast shaft', { shaft: { state: 'turning', speed_rpm: 2500 } }, 1, 'over_speed raised warn'],
   ['a shaft that runs away', { shaft: { state: 'turning', speed_rpm: 3000 } }, 1, 'over_speed raised alarm'],
   ['a shaft that stops, very hot', stopped, 1, 'stall_hot raised alarm'],
-  ['a shaft that stops, hot', { ...stopped, ...hotAt(200) }, 1, 'stall_hot raised warn'],
+  ['a shaft that stops, hot, and cools no more', { ...stopped, ...hotAt(200) }, 20, 'stall_hot raised warn'],
   ['a shaft that stops, warm', { ...stopped, ...hotAt(120) }, 60, null],
   ['a shaft that slows under load', { shaft: { state: 'slowing', speed_rpm: 300 } }, 60, null],
   ['an edge that is overdue by far', { shaft: { state: 'slowing', speed_rpm: 100 } }, 1, 'stall_hot raised alarm'],
@@ -109,6 +109,44 @@ describe('what the watch judges', () => {
   it('is not told of a stall while an engine is heated that never ran', () => {
     const bench = new WatchedBench();
     expect(bench.for(60, { ...stopped, ...hotAt(400) })).toEqual([]);
+  });
+
+  /** The hot end with so many kelvins a second. @returns what is told meanwhile, and how hot it is then */
+  const ramp = (bench: WatchedBench, from_C: number, rate_K_s: number, seconds: number, shown: Shown): { told: string[]; hot_C: number } => {
+    const told: string[] = [];
+    let hot_C = from_C;
+    for (let t_s = 0; t_s < seconds; t_s += 0.2) {
+      hot_C += 0.2 * rate_K_s;
+      // In steps of the converter.
+      told.push(...bench.for(0.2, { ...shown, ...hotAt(Math.round(4 * hot_C) / 4) }));
+    }
+    return { told, hot_C };
+  };
+
+  it.each([0.15, 0.5, 1.2])('lets an engine be stopped whose heat was taken away, and that cools by %s K/s', (rate_K_s) => {
+    const bench = new WatchedBench();
+    bench.for(5);
+    const { told, hot_C } = ramp(bench, 350, -rate_K_s, 40, {});
+    expect(told).toEqual([]);
+    expect(ramp(bench, hot_C, -rate_K_s, 120, stopped).told).toEqual([]);
+    expect(bench.view.states.map((s) => s.name)).toEqual(['still_hot']);
+  });
+
+  it('tells within seconds of one that stalls under its heat, though it cooled before', () => {
+    const bench = new WatchedBench();
+    bench.for(5);
+    const { hot_C } = ramp(bench, 350, -0.5, 40, {});
+    const { told } = ramp(bench, hot_C, 0.5, 4, stopped);
+    expect(told).toEqual(['stall_hot raised alarm']);
+  });
+
+  it('tells of one that stands and no longer cools, since something heats it', () => {
+    const bench = new WatchedBench();
+    bench.for(5);
+    const cooling = ramp(bench, 350, -0.5, 40, {});
+    const standing = ramp(bench, cooling.hot_C, -0.5, 40, stopped);
+    expect([...cooling.told, ...standing.told]).toEqual([]);
+    expect(ramp(bench, standing.hot_C, 0, 30, stopped).told).toEqual(['stall_hot raised alarm']);
   });
 });
 
