@@ -24,7 +24,7 @@ const CHECKED = ['load-result', 'flow-filling', 'part-new', 'now-running', 'run-
 /** The long form goes on by the plan until it is called, with three runs of each build. */
 const toTheEnd = process.env['STUDY_JOB'] === 'long';
 /** Bench time goes forty times as fast, but not on a machine that has other things to do. */
-const PATIENCE_ms = toTheEnd ? 1_800_000 : 900_000;
+const PATIENCE_ms = toTheEnd ? 1_800_000 : 600_000;
 
 const note = (line: string): void => {
   if (pictures !== undefined) appendFileSync(join(pictures, 'notes.txt'), `${Math.round(performance.now() / 1000)} s: ${line}\n`);

@@ -123,7 +123,7 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
     result.replaceChildren(
       ...(told === null ? [] : [h('h3', {}, told !== preview?.half_load ? 'The slope: what its doubt is made of' : `A reading of ${toldText(told)} (95 %) now: what its doubt is made of`), makeBars(bars)]),
       ...(advice === null ? [] : [h('p', { class: 'advised' }, advice)]),
-      ...(text.length === 0 ? [] : [h('details', { open: told === null }, h('summary', {}, 'All that was found'), h('pre', {}, text.join('\n')))]),
+      ...(text.length === 0 ? [] : [h('details', { open: told === null }, h('summary', {}, 'All that was found'), h('pre', { tabindex: 0, role: 'region', 'aria-label': 'All that was found' }, text.join('\n')))]),
     );
   };
   on(form, 'submit', (event) => {
