@@ -18,7 +18,7 @@ import { renewResults } from './results_work.js';
 type AtEnd = (Told & { readonly raw: number }) | null;
 
 export function addCalibrations(program: Command, output: Output): void {
-  const group = addRecordOptions(program.command('calibrations')).description('list every calibration that was ever kept; show, compare, correct, retire or add one');
+  const group = addRecordOptions(program.command('calibrations')).description('list every calibration that was ever kept; show, compare, correct, retire, restore or add one');
   group.action(async (options: RecordOptions) => {
     const { calibrations, simulated } = await onRecord<{ calibrations: CalibrationLine[]; simulated: boolean }>(options, 'calibrations', null);
     output.data(calibrations.map((c) => ({ ...c, in_force: c.in_force === 1, simulated })), listText(calibrations, simulated));
@@ -39,6 +39,11 @@ export function addCalibrations(program: Command, output: Output): void {
     const done = await onRecord<{ retired: number; now_in_force: number | null }>(all(command), 'calibrations', { does: 'retire', cal_id: idOf(n), remark: options.remark });
     const renewed = await renewResults(all(command));
     output.data({ ...done, renewed }, `calibration ${done.retired} is retired; ${done.now_in_force === null ? 'none holds in its place' : `calibration ${done.now_in_force} holds where it began`}\n${renewedText(renewed)}`);
+  });
+  sub('restore', 'keep one again that was taken back by mistake, as a version of its own').argument('<n>').option('--remark <text>', 'why', '').action(async (n: string, options: { remark: string }, command: Command) => {
+    const done = await onRecord<{ restored: number; kept: number; instead: number | null }>(all(command), 'calibrations', { does: 'restore', cal_id: idOf(n), remark: options.remark });
+    const renewed = await renewResults(all(command), done.instead === null ? [] : [done.instead]);
+    output.data({ ...done, renewed }, `calibration ${done.kept} is kept; it says what ${done.restored} says and holds where that did\n${renewedText(renewed)}`);
   });
   sub('correct', 'fit the readings of one anew with what is true; the old one stays in the list')
     .argument('<n>')
@@ -98,10 +103,10 @@ function budgetText(at_end: NonNullable<AtEnd>): string {
   return `at the end of its range: ${at_end.value.toPrecision(6)} ${at_end.unit}, +-${at_end.U95.toPrecision(2)} (95 %), of the curve alone\n${columns([['share', 'u', 'source', 'to make it smaller'], ...lines])}`;
 }
 
-function compareText({ a, b, unit, raw, coefficients, curve, budget }: Comparison): string {
+function compareText({ a, b, says, unit, raw, coefficients, curve, budget }: Comparison): string {
   const number = (x: number | null): string => (x === null ? '-' : x.toPrecision(7));
   const short = (x: number | null): string => (x === null ? '-' : x.toPrecision(3));
-  const parts = [columns([['c', String(a), String(b), 'difference'], ...coefficients.map((c) => [`c${c.k}`, number(c.a), number(c.b), short(c.difference)])])];
+  const parts = [says, columns([['c', String(a), String(b), 'difference'], ...coefficients.map((c) => [`c${c.k}`, number(c.a), number(c.b), short(c.difference)])])];
   if (curve.length > 0) parts.push(columns([[raw ?? '', `${a} ${unit ?? ''}`, `${b} ${unit ?? ''}`, 'difference', 'u of it'], ...curve.map((p) => [number(p.raw), number(p.a), number(p.b), short(p.difference), short(p.u_difference)])]));
   if (budget.length > 0) parts.push(columns([['source', `u of ${a}`, `u of ${b}`], ...budget.map((l) => [l.says, short(l.u_a), short(l.u_b)])]));
   return parts.join('\n\n');

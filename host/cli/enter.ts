@@ -15,10 +15,12 @@ export function addEnter(program: Command, output: Output): void {
     .argument('[words...]', 'name=value, with u=VALUE (standard uncertainty) and at=TIME (ISO 8601, UTC) after it where they are known; nothing to see all')
     .option('--remark <text>', 'how it was read', '')
     .option('--retire <n>', 'take an entry back')
+    .option('--restore <n>', 'keep an entry again that was taken back by mistake')
     .description('keep what was read off other instruments: heater volts and amps, fuel, barometer, room, place')
-    .action(async (words: string[], options: RecordOptions & { remark: string; retire?: string }) => {
+    .action(async (words: string[], options: RecordOptions & { remark: string; retire?: string; restore?: string }) => {
       const entries = entriesOf(words);
       if (options.retire !== undefined) await onRecord(options, 'entered', { retire: idOf(options.retire), remark: options.remark });
+      else if (options.restore !== undefined) await onRecord(options, 'entered', { restore: idOf(options.restore), remark: options.remark });
       else if (entries.length > 0) await onRecord(options, 'entered', { entries, remark: options.remark });
       const { entered, simulated } = await onRecord<{ entered: EnteredLine[]; simulated: boolean }>(options, 'entered', null);
       const shown = entries.length === 0 ? entered : entered.filter((line) => entries.some((e) => e.name === line.name));

@@ -76,9 +76,9 @@ export async function keepReductions(options: RecordOptions, run_id: number, kin
   return keepWorked(options, run, kinds, { asked, curve, heat }, settings);
 }
 
-/** Works out anew what stands of a run on a calibration that was corrected or taken back since, with the settings that it was kept with. */
-export async function renewReductions(options: RecordOptions, record: Pick<ReadRecord, 'reductions'>, run_id: number): Promise<void> {
-  const stale = record.reductions.standing().filter((s) => s.run_id === run_id && s.stale);
+/** Works out anew what stands of a run on a calibration that was corrected or taken back since, with the settings that it was kept with. @param touched calibrations in whose place another may hold again */
+export async function renewReductions(options: RecordOptions, record: Pick<ReadRecord, 'reductions'>, run_id: number, touched: readonly number[] = []): Promise<void> {
+  const stale = record.reductions.standing(touched).filter((s) => s.run_id === run_id && s.stale);
   const of = (s: Standing): string => JSON.stringify(s.settings);
   for (const first of stale.filter((s, i) => stale.findIndex((o) => of(o) === of(s)) === i)) await keepReductions(options, run_id, stale.filter((s) => of(s) === of(first)).map((s) => s.kind), first.settings as KeptSettings);
 }

@@ -34,10 +34,13 @@ export function keepResults(options: RecordOptions & { readonly set?: readonly s
   );
 }
 
-/** Works out anew what rests on a calibration that was corrected or taken back since; both stay in the list. */
-export function renewResults(options: RecordOptions): Promise<Renewed[]> {
-  const stale = (record: ReadRecord): number[] => [...new Set([...record.records.results.staleRuns(), ...record.reductions.standing().filter((s) => s.stale).map((s) => s.run_id)])];
-  return work(fileOf(options), options, stale, renewReductions);
+/**
+ * Works out anew what rests on a calibration that was corrected or taken back since; both stay in the list.
+ * @param touched calibrations in whose place another may hold again
+ */
+export function renewResults(options: RecordOptions, touched: readonly number[] = []): Promise<Renewed[]> {
+  const stale = (record: ReadRecord): number[] => [...new Set([...record.records.results.staleRuns(touched), ...record.reductions.standing(touched).filter((s) => s.stale).map((s) => s.run_id)])];
+  return work(fileOf(options), options, stale, (at, record, run_id) => renewReductions(at, record, run_id, touched));
 }
 
 type Reducing = (options: RecordOptions, record: ReadRecord, run_id: number) => Promise<unknown>;

@@ -4,6 +4,7 @@ import type { Channel, Model } from '../sense/calibration/model.js';
 import { ageWarning, enteredNamed, enteredNames, enteredRows, enteredValue } from '../sense/entered.js';
 import { sheetRows } from '../sense/sheet.js';
 import type { SheetName } from '../sense/sheet.js';
+import { again } from '../store/records/again.js';
 import { compare, toldAtEnd } from '../store/records/compare.js';
 import { corrected } from '../store/records/correct.js';
 import type { Correction } from '../store/records/correct.js';
@@ -31,7 +32,7 @@ export function tellKept(desk: Desk, route: string, body: unknown): void {
 }
 
 export interface CalibrationAct {
-  readonly does: 'show' | 'compare' | 'retire' | 'correct' | 'add';
+  readonly does: 'show' | 'compare' | 'retire' | 'restore' | 'correct' | 'add';
   readonly cal_id?: number;
   readonly other_id?: number;
   readonly remark?: string;
@@ -48,6 +49,8 @@ export interface Entering {
   readonly remark?: string;
 }
 
+/** The last ones, by when they applied. */
+const ENTRIES_SHOWN = 200;
 /** A bench's clock may run this far behind that of whoever typed an entry: it is no entry of the future. */
 const CLOCKS_APART_us = 60e6;
 
@@ -73,6 +76,12 @@ export const recordActs = {
       case 'retire': {
         const retired = calibrations.retire(cal_id, remark);
         return { retired: cal_id, now_in_force: calibrations.at(retired.rig_id, retired.channel, retired.from)?.cal_id ?? null };
+      }
+      case 'restore': {
+        const old = calibrations.get(cal_id);
+        const instead = calibrations.at(old.rig_id, old.channel, old.from)?.cal_id ?? null;
+        const kept = calibrations.keep(again.calibration(old, calibrations.list(old.rig_id, old.channel), { author: desk.author, remark }));
+        return { restored: cal_id, kept: kept.cal_id, instead };
       }
       case 'correct': {
         const old = calibrations.get(cal_id);
@@ -105,10 +114,17 @@ export const recordActs = {
     return { simulated: store.origin === 'simulated', zeros: rig === null ? [] : store.records.zeros.list(rig.rig_id), checks: rig === null ? [] : store.records.zeros.listChecks(rig.rig_id) };
   },
 
-  /** Takes a zero or a check back. @throws NOT_KEPT, ALREADY_RETIRED */
-  zeroAct({ store }: Desk, { zero_id, check_id, remark }: { zero_id?: number; check_id?: number; remark: string }): unknown {
-    if (zero_id !== undefined) return { zero: store.records.zeros.retire(zero_id, remark) };
-    return { check: store.records.zeros.retireCheck(check_id ?? 0, remark) };
+  /** Takes a zero or a check back, or keeps again what was taken back by mistake. @throws NOT_KEPT, ALREADY_RETIRED, RECORD_REFUSED */
+  zeroAct({ store, author }: Desk, { does = 'retire', zero_id, check_id = 0, remark }: { does?: 'retire' | 'restore'; zero_id?: number; check_id?: number; remark: string }): unknown {
+    const { zeros } = store.records;
+    if (does === 'retire') return zero_id !== undefined ? { zero: zeros.retire(zero_id, remark) } : { check: zeros.retireCheck(check_id, remark) };
+    const by = { author, remark };
+    if (zero_id !== undefined) {
+      const old = zeros.get(zero_id);
+      return { zero: zeros.keep(again.zero(old, zeros.list(old.rig_id), by)) };
+    }
+    const old = zeros.getCheck(check_id);
+    return { check: zeros.keepCheck(again.check(old, zeros.listChecks(old.rig_id), by)) };
   },
 
   sheet({ store }: Desk): unknown {
@@ -136,6 +152,7 @@ export const recordActs = {
     const now = now_us();
     return {
       simulated: store.origin === 'simulated',
+      history: rig === null ? [] : store.records.told.entries(rig.rig_id).slice(-ENTRIES_SHOWN),
       entered: enteredNames.map((name) => {
         const last = rig === null ? null : store.records.told.entryAt(rig.rig_id, name, now + CLOCKS_APART_us);
         const { unit, age_h: limit_h, says } = enteredRows[name];
@@ -149,8 +166,13 @@ export const recordActs = {
   },
 
   /** @throws ENTERED_UNKNOWN, OUT_OF_RANGE, RECORD_REFUSED; nothing is kept then */
-  enteredAct({ store, author, now_us }: Desk, { entries = [], retire, remark = '' }: { entries?: readonly Entering[]; retire?: number; remark?: string }): unknown {
-    if (retire !== undefined) return { entered: [store.records.told.retireEntry(retire, remark)] };
+  enteredAct({ store, author, now_us }: Desk, { entries = [], retire, restore, remark = '' }: { entries?: readonly Entering[]; retire?: number; restore?: number; remark?: string }): unknown {
+    const { told } = store.records;
+    if (retire !== undefined) return { entered: [told.retireEntry(retire, remark)] };
+    if (restore !== undefined) {
+      const old = told.getEntry(restore);
+      return { entered: [told.enter(again.entry(old, told.entries(old.rig_id, old.name), { author, remark }))] };
+    }
     const { rig_id } = demandRig(store);
     const drafts = entries.map((entry) => {
       const name = enteredNamed(entry.name);
@@ -158,7 +180,7 @@ export const recordActs = {
       if (utc_us > now_us() + CLOCKS_APART_us) throw fail('OUT_OF_RANGE', { what: `The time of ${name}`, value: new Date(utc_us / 1000).toISOString(), unit: '', limit: 'in the past', todo: 'correct it, UTC is meant' });
       return { rig_id, name, ...enteredValue(name, entry.value, entry.u ?? null), utc_us, ...store.read.placeAt(rig_id, utc_us), remark: entry.remark ?? remark, author };
     });
-    return { entered: drafts.map((draft) => store.records.told.enter(draft)) };
+    return { entered: drafts.map((draft) => told.enter(draft)) };
   },
 };
 

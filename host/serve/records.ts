@@ -15,7 +15,7 @@ const bodies = {
   calibrations: {
     type: 'object',
     properties: {
-      does: { type: 'string', enum: ['show', 'compare', 'retire', 'correct', 'add'] },
+      does: { type: 'string', enum: ['show', 'compare', 'retire', 'restore', 'correct', 'add'] },
       cal_id: id,
       other_id: id,
       remark: text,
@@ -30,7 +30,7 @@ const bodies = {
     required: ['does'],
     additionalProperties: false,
   },
-  zeros: { type: 'object', properties: { zero_id: id, check_id: id, remark: text }, required: ['remark'], additionalProperties: false },
+  zeros: { type: 'object', properties: { does: { type: 'string', enum: ['retire', 'restore'] }, zero_id: id, check_id: id, remark: text }, required: ['remark'], additionalProperties: false },
   sheet: { type: 'object', properties: { values: { type: 'object', maxProperties: 50, additionalProperties: { type: ['number', 'null'] } }, remark: text }, required: ['values'], additionalProperties: false },
   entered: {
     type: 'object',
@@ -41,6 +41,7 @@ const bodies = {
         items: { type: 'object', properties: { name: text, value: { type: 'number' }, u: { type: ['number', 'null'] }, utc_us: { type: ['integer', 'null'] }, remark: text }, required: ['name', 'value'], additionalProperties: false },
       },
       retire: id,
+      restore: id,
       remark: text,
     },
     additionalProperties: false,

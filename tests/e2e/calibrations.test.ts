@@ -48,6 +48,12 @@ describe('what is kept of a rig, by command', { timeout: 180_000 }, () => {
     expect(((JSON.parse((await by('enter')).stdout)) as { name: string; value: number; u: number }[]).find((l) => l.name === 'heater_V')).toMatchObject({ value: 12.1, u: 0.05 });
     const compared = JSON.parse((await by('calibrations', 'compare', '1', '2')).stdout) as { curve: { difference: number }[] };
     expect(compared.curve.map((p) => p.difference)).toEqual([0, 0, 0, 0, 0]);
+    expect((await run(['calibrations', 'compare', '1', '2', '--db', s.db], env)).stdout).toMatch(/^Both say the same\./);
+    expect(JSON.parse((await by('calibrations', 'restore', '2')).stdout)).toEqual({ restored: 2, kept: 3, instead: 1, renewed: [] });
+    expect(await list()).toMatchObject([{ cal_id: 1, in_force: false }, { cal_id: 2, in_force: false }, { cal_id: 3, in_force: true }]);
+    await by('enter', '--retire', '1', '--remark', 'misread');
+    await by('enter', '--restore', '1');
+    expect(((JSON.parse((await by('enter')).stdout)) as { name: string; value: number | null }[]).find((l) => l.name === 'heater_V')?.value).toBe(12.1);
     expect((await run(['calibrations', 'show', '1', '--db', s.db], env)).stdout).toContain('no thermistor has one beta');
   });
 

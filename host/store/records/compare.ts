@@ -1,71 +1,12 @@
-import { coefficientQuantities } from '../../sense/calibration/model.js';
 import type { Model } from '../../sense/calibration/model.js';
-import { ratioOfThermistor } from '../../sense/physics/divider.js';
-import { thermistor_C, thermistor_ohm } from '../../sense/physics/thermistor.js';
 import { told } from '../../sense/uncertainty/budget.js';
 import type { Told } from '../../sense/uncertainty/budget.js';
-import { combine, difference, u } from '../../sense/uncertainty/quantity.js';
+import { difference, u } from '../../sense/uncertainty/quantity.js';
 import type { Quantity } from '../../sense/uncertainty/quantity.js';
 import type { KeptCalibration } from './calibrations.js';
-
-/** A model as a curve: what it makes of a raw number, with the doubt of its coefficients. */
-export interface Curve {
-  readonly raw: string;
-  readonly unit: string;
-  /** Raw numbers over the calibrated range, from one end to the other. */
-  readonly over: readonly number[];
-  /** null: none there. */
-  value(raw: number): Quantity | null;
-}
-
-const SHARES = [0, 0.25, 0.5, 0.75, 1];
-const over = (from: number, to: number): number[] => SHARES.map((s) => from + s * (to - from));
-
-/** null: the channel has no curve (speed). */
-export function curveOf(model: Model): Curve | null {
-  if (model.kind === 'magnets') return null;
-  const c = coefficientQuantities(model);
-  const at = (k: number): number => c[k]?.value ?? 0;
-  const linear = (unit: string, value: number, by: readonly number[]): Quantity => combine(value, unit, c.map((q, k) => [q, by[k] ?? 0] as const));
-  switch (model.kind) {
-    case 'torque':
-    case 'force':
-      return {
-        raw: 'counts from zero',
-        unit: model.unit,
-        over: over(...model.x_range).map((x) => at(1) * x + at(2) * x * x),
-        value: (d) => {
-          const under = at(1) ** 2 + 4 * at(2) * d;
-          if (!(under > 0)) return null;
-          const x = (2 * d) / (at(1) + Math.sign(at(1)) * Math.sqrt(under));
-          const slope = at(1) + 2 * at(2) * x;
-          return linear(model.unit, x, [0, -x / slope, (-x * x) / slope]);
-        },
-      };
-    case 'steinhart_hart':
-    case 'table':
-    case 'beta': {
-      const a = [at(0), at(1), at(2), at(3)] as const;
-      return {
-        raw: 'ratio',
-        unit: 'C',
-        over: over(...model.range_C).map((t) => ratioOfThermistor(thermistor_ohm({ a }, t), model)),
-        value: (ratio) => {
-          const R = model.fixed_to === 'supply' ? (model.fixed_ohm * ratio) / (1 - ratio) : (model.fixed_ohm * (1 - ratio)) / ratio;
-          const t = thermistor_C({ a }, R);
-          return linear('C', t, SHARES.map((_, k) => -((t + 273.15) ** 2) * Math.log(R) ** k));
-        },
-      };
-    }
-    case 'pulses':
-    case 'fixed':
-      return { raw: 'Hz', unit: 'L/min', over: model.f_range_Hz === null ? [0] : over(...model.f_range_Hz), value: (f) => linear('L/min', at(0) + at(1) * f + at(2) * f * f, [1, f, f * f]) };
-    case 'isothermal':
-      return { raw: 'K', unit: 'K', over: [0], value: () => linear('K', -at(0), [-1]) };
-    case 'type_k':
-      return { raw: 'C by ITS-90', unit: 'C', over: [0, 100, 300, 600, 900], value: (t) => linear('C', t + at(0) + at(1) * t, [1, t]) };
-  }
-}
+import { curveOf, valueAt } from './model_curve.js';
+import { movedBetween, movedText, scatterBetween } from './moved.js';
+import type { Moved, Scattered } from './moved.js';
 
 export interface ComparedAt {
   readonly raw: number;
@@ -80,6 +21,12 @@ export interface ComparedAt {
 export interface Comparison {
   readonly a: number;
   readonly b: number;
+  /** What changed, and whether it is more than their doubt, in a sentence or two. */
+  readonly says: string;
+  /** When each was made, UTC. */
+  readonly made: { readonly a: string; readonly b: string };
+  readonly moved: Moved | null;
+  readonly scatter: Scattered | null;
   readonly unit: string | null;
   readonly raw: string | null;
   readonly coefficients: readonly { readonly k: number; readonly a: number | null; readonly b: number | null; readonly difference: number | null }[];
@@ -96,7 +43,9 @@ export function compare(first: KeptCalibration, second: KeptCalibration): Compar
     const [a = null, b = null] = [ca?.[k], cb?.[k]];
     return { k, a, b, difference: a === null || b === null ? null : b - a };
   });
-  const common = { a: first.cal_id, b: second.cal_id, coefficients };
+  const made = ({ made_utc_us }: KeptCalibration): string => new Date(made_utc_us / 1000).toISOString();
+  const moved = first.channel === second.channel ? movedBetween(first, second) : null;
+  const common = { a: first.cal_id, b: second.cal_id, says: movedText(first, second), made: { a: made(first), b: made(second) }, moved, scatter: scatterBetween(first.model, second.model), coefficients };
   if (one === null || two === null || one.unit !== two.unit) return { ...common, unit: null, raw: null, curve: [], budget: [] };
   const curve = one.over.map((raw): ComparedAt => {
     const [a, b] = [valueAt(one, raw), valueAt(two, raw)];
@@ -113,15 +62,6 @@ export function toldAtEnd(model: Model): (Told & { readonly raw: number }) | nul
   const raw = curve?.over.at(-1) ?? 0;
   const value = curve === null ? null : valueAt(curve, raw);
   return value === null ? null : { ...told(value), raw };
-}
-
-/** Beyond what a curve gives a temperature for, there is no value to compare. */
-function valueAt(curve: Curve, raw: number): Quantity | null {
-  try {
-    return curve.value(raw);
-  } catch {
-    return null;
-  }
 }
 
 function budgets(a: Quantity | null, b: Quantity | null): Comparison['budget'] {

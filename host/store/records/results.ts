@@ -89,8 +89,9 @@ export class Results {
       .all({ run_id });
   }
 
-  /** Runs whose present results rest on a calibration that was corrected or retired since. */
-  staleRuns(): number[] {
-    return this.#db.prepare<[], { run_id: number }>('SELECT DISTINCT run_id FROM results WHERE stale = 1 AND superseded_by IS NULL ORDER BY run_id').all().map((r) => r.run_id);
+  /** Runs whose present results rest on a calibration that was corrected or retired since, or on one of `touched`. */
+  staleRuns(touched: readonly number[] = []): number[] {
+    const rests = 'EXISTS (SELECT 1 FROM result_uses u JOIN json_each(?) t ON t.value = u.cal_id WHERE u.result_id = results.result_id)';
+    return this.#db.prepare<[string], { run_id: number }>(`SELECT DISTINCT run_id FROM results WHERE (stale = 1 OR ${rests}) AND superseded_by IS NULL ORDER BY run_id`).all(JSON.stringify(touched)).map((r) => r.run_id);
   }
 }

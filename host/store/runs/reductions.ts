@@ -164,17 +164,17 @@ export class Reductions {
   heat(run_id: number): Kept<HeatDraft>[] | null {
     return this.#read<HeatDraft>('heat', run_id);
   }
-  /** All of runs that stand, oldest first. */
-  standing(): Standing[] {
+  /** All of runs that stand, oldest first. @param touched calibrations on which nothing is to rest as it did: stale too */
+  standing(touched: readonly number[] = []): Standing[] {
     const rows = (kind: RunKind): string => `WHEN '${kind}' THEN (SELECT count(*) FROM ${tables[kind].table} x WHERE x.reduction_id = d.reduction_id)`;
     return this.#db
-      .prepare<[], Omit<Standing, 'settings' | 'stale'> & { settings: string; stale: 0 | 1 }>(
+      .prepare<[string], Omit<Standing, 'settings' | 'stale'> & { settings: string; stale: 0 | 1 }>(
         `SELECT d.reduction_id, d.kind, d.run_id, d.settings, CASE d.kind ${rows('points')} ${rows('curve')} ${rows('heat')} END AS rows,
            EXISTS (SELECT 1 FROM json_each(d.cal_ids) u JOIN calibration k ON k.cal_id = u.value
-             WHERE k.retired_utc_us IS NOT NULL OR EXISTS (SELECT 1 FROM calibration v WHERE v.replaces = k.cal_id AND v.retired_utc_us IS NULL)) AS stale
+             WHERE k.retired_utc_us IS NOT NULL OR k.cal_id IN (SELECT value FROM json_each(?)) OR EXISTS (SELECT 1 FROM calibration v WHERE v.replaces = k.cal_id AND v.retired_utc_us IS NULL)) AS stale
          FROM reduction d WHERE d.run_id IS NOT NULL AND d.superseded_by IS NULL ORDER BY d.reduction_id`,
       )
-      .all()
+      .all(JSON.stringify(touched))
       .map((d) => ({ ...d, settings: JSON.parse(d.settings) as unknown, stale: d.stale === 1 }));
   }
   /** Those that stand, oldest first. */

@@ -89,6 +89,56 @@ describe('acts on the record', () => {
     expect(store.records.calibrations.list(1)).toHaveLength(before + 1);
   });
 
+  it('keep again what was taken back by mistake, as a row of its own that holds where the first did', () => {
+    const standing = (): number | undefined => store.records.calibrations.at(1, 'load', at(1, 5))?.cal_id;
+    const restore = (cal_id: number): unknown => act('calibrations', { does: 'restore', cal_id, remark: 'by mistake' });
+    const before = standing() ?? 0;
+    const old = store.records.calibrations.get(before);
+    expect(() => restore(before)).toThrow(`calibration ${before} was not taken back`);
+    act('calibrations', { does: 'retire', cal_id: before, remark: 'a slip' });
+    const instead = standing();
+    expect(instead).toBeLessThan(before);
+    const { kept, ...rest } = restore(before) as { kept: number };
+    expect(rest).toEqual({ restored: before, instead });
+    expect(standing()).toBe(kept);
+    expect(store.records.calibrations.get(kept)).toMatchObject({ model: old.model, data: old.data, from: old.from, to: old.to, line_id: old.line_id, replaces: before, remark: `${before} again: by mistake` });
+    expect(store.records.calibrations.get(before).retired_utc_us).not.toBeNull();
+    // Once more, and it would stand twice.
+    expect(() => restore(before)).toThrow(`calibration ${kept} stands in the place of ${before}`);
+    // What was corrected is not put above its correction.
+    act('calibrations', { does: 'retire', cal_id: 1, remark: 'the wrong mass' });
+    expect(() => restore(1)).toThrow(/stands in the place of 1: take that back first/);
+    expect((act('calibrations', { does: 'compare', cal_id: before, other_id: kept }) as Comparison).says).toBe('Both say the same.');
+    expect((act('calibrations', { does: 'compare', cal_id: 1, other_id: kept }) as Comparison).says).toMatch(/^The slope of the load cell moved by .* from calibration 1 to \d+, because the one was corrected\.$/);
+  });
+
+  it('keep zeros, check masses and entries again too, once', () => {
+    const { zeros, told } = store.records;
+    const zero = zeros.keep({ rig_id: 1, boot_id: 1, tick: 50, tick_from: 40, tick_to: 60, count: 8000, u_count: 2, n: 80, remark: 'cold', author: 'a' });
+    const check = zeros.keepCheck({ rig_id: 1, boot_id: 1, tick: 90, tick_from: 80, tick_to: 95, count: 9000, u_count: 2, n: 80, nominal_kg: 0.1, cal_id: 1, expected: 0.1, read: 0.101, unit: 'Nm', passed: false, remark: '', author: 'a' });
+    const entry = told.enter({ rig_id: 1, name: 'heater_V', value: 12.1, u: 0.05, unit: 'V', utc_us: begin_us + 5e6, boot_id: 1, tick: 10, remark: '', author: 'a' });
+    const cases = [
+      { route: 'zeros', retire: { zero_id: zero.zero_id }, restore: { does: 'restore', zero_id: zero.zero_id }, list: () => zeros.list(1), id: 'zero_id', first: zero },
+      { route: 'zeros', retire: { does: 'retire', check_id: check.check_id }, restore: { does: 'restore', check_id: check.check_id }, list: () => zeros.listChecks(1), id: 'check_id', first: check },
+      { route: 'entered', retire: { retire: entry.entered_id }, restore: { restore: entry.entered_id }, list: () => told.entries(1, 'heater_V'), id: 'entered_id', first: entry },
+    ] as const;
+    for (const { route, retire, restore, list, id, first } of cases) {
+      const again = (): unknown => act(route, { ...restore, remark: 'by mistake' });
+      expect(again).toThrow('was not taken back');
+      act(route, { ...retire, remark: 'a slip' });
+      again();
+      expect(again).toThrow('says the same');
+      const rows = list() as unknown as Record<string, unknown>[];
+      expect(rows.map((r) => r['retired_remark'])).toEqual(['a slip', null]);
+      expect(rows[1]).toEqual({ ...first, [id]: rows[1]?.[id], made_utc_us: rows[1]?.['made_utc_us'], author: 'tester', remark: rows[1]?.['remark'] });
+      expect(rows[1]?.['remark']).toMatch(/^\d+ again: by mistake/);
+    }
+    expect(() => act('zeros', { does: 'restore', zero_id: 77, remark: '' })).toThrow('Zero 77 was never kept');
+    expect((readRecord(desk, 'entered') as { history: { entered_id: number }[] }).history.map((e) => e.entered_id)).toEqual(told.entries(1).map((e) => e.entered_id));
+    // The tests after this one have the bench to themselves.
+    told.retireEntry(told.entries(1, 'heater_V').at(-1)?.entered_id ?? 0, 'a test');
+  });
+
   it('add what is told by hand', () => {
     const add = (recipe: object): unknown => act('calibrations', { does: 'add', recipe, from: 'first' });
     const type = { type: '103 3950' };
@@ -116,7 +166,7 @@ describe('acts on the record', () => {
   it('enter what other instruments say, with its place in the record, its preset doubt and its age', () => {
     clock.advance(100e6);
     act('entered', { entries: [{ name: 'heater_V', value: 12.1, u: 0.05, utc_us: begin_us + 40e6 }, { name: 'barometer_hPa', value: 1013 }] });
-    const kept = store.records.told.entries(1, 'heater_V');
+    const kept = store.records.told.entries(1, 'heater_V').filter((e) => e.retired_utc_us === null);
     expect(kept).toMatchObject([{ value: 12.1, u: 0.05, unit: 'V', boot_id: 1, tick: 40 * TICK_Hz }]);
     const lines = (): { name: string; value: number | null; u: number | null; warning: string | null }[] => (readRecord(desk, 'entered') as { entered: { name: string; value: number | null; u: number | null; warning: string | null }[] }).entered;
     expect(lines().find((l) => l.name === 'barometer_hPa')).toMatchObject({ value: 1013, warning: null });
