@@ -5,7 +5,9 @@ import { ageWarning, enteredNamed, enteredNames, enteredRows, enteredValue } fro
 import { sheetRows } from '../sense/sheet.js';
 import type { SheetName } from '../sense/sheet.js';
 import { again } from '../store/records/again.js';
+import { checksAgain } from '../store/records/check_again.js';
 import { compare, toldAtEnd } from '../store/records/compare.js';
+import type { KeptCalibration } from '../store/records/calibrations.js';
 import { corrected } from '../store/records/correct.js';
 import type { Correction } from '../store/records/correct.js';
 import { madeModel } from '../store/records/make.js';
@@ -81,11 +83,13 @@ export const recordActs = {
         const old = calibrations.get(cal_id);
         const instead = calibrations.at(old.rig_id, old.channel, old.from)?.cal_id ?? null;
         const kept = calibrations.keep(again.calibration(old, calibrations.list(old.rig_id, old.channel), { author: desk.author, remark }));
+        readAgain(desk, old, kept);
         return { restored: cal_id, kept: kept.cal_id, instead };
       }
       case 'correct': {
         const old = calibrations.get(cal_id);
         const kept = calibrations.keep(corrected(old, correction, told.sheet(old.rig_id), desk.author, remark));
+        readAgain(desk, old, kept);
         return { kept: kept.cal_id, comparison: compare(old, kept) };
       }
       case 'add': {
@@ -202,4 +206,10 @@ function demandChannel(channel: string): Channel {
   const found = channels.find((c) => c === channel);
   if (found === undefined) throw fail('RECORD_REFUSED', { reason: `${channel} is no channel: ${channels.join(', ')}` });
   return found;
+}
+
+/** The check masses of the calibration whose place was taken. */
+function readAgain({ store: { records } }: Desk, old: KeptCalibration, kept: KeptCalibration): void {
+  const { zeros, told } = records;
+  for (const check of checksAgain(old, kept, zeros.listChecks(old.rig_id), zeros.list(old.rig_id), told.sheet(old.rig_id))) zeros.keepCheck(check);
 }

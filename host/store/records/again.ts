@@ -35,7 +35,7 @@ export const again = {
   /** @param all of its rig. @throws RECORD_REFUSED */
   check(old: KeptCheck, all: readonly KeptCheck[], by: By): CheckDraft {
     demandRetired('check', old.check_id, old);
-    demandNew('check', old.check_id, all.find((c) => c.retired_utc_us === null && samePlace(c, old))?.check_id);
+    demandNew('check', old.check_id, all.find((c) => c.retired_utc_us === null && c.cal_id === old.cal_id && samePlace(c, old))?.check_id);
     const { rig_id, boot_id, tick, tick_from, tick_to, count, u_count, n, nominal_kg, cal_id, expected, read, unit, passed } = old;
     return { rig_id, boot_id, tick, tick_from, tick_to, count, u_count, n, nominal_kg, cal_id, expected, read, unit, passed, author: by.author, remark: remarkOf(old.check_id, old.remark, by) };
   },

@@ -1,10 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 
 import type { LoadModel } from '../../../../host/sense/calibration/model.js';
-import { gravityOf, lengthOf, massesOf } from '../../../../host/sense/guide/words.js';
-import { calibrateLoad } from '../../../../host/sense/load/calibrate.js';
 import { ageWarning, enteredNames, enteredRows, enteredValue } from '../../../../host/sense/entered.js';
-import { sheetOf } from '../../../../host/sense/sheet.js';
 import { actOnRecord, readRecord } from '../../../../host/serve/records.js';
 import type { Desk } from '../../../../host/serve/record_acts.js';
 import type { Comparison } from '../../../../host/store/records/compare.js';
@@ -12,20 +9,13 @@ import { openStore } from '../../../../host/store/open.js';
 import type { Store } from '../../../../host/store/store.js';
 import { HandClock } from '../../../support/hand_clock.js';
 import { TICK_Hz, force, helloOf, piece, scratch } from '../support/board.js';
+import { guidedLoad } from '../support/guided_load.js';
 import { at, draft } from '../support/kept.js';
 
 const place = scratch();
 afterAll(() => place.remove());
 
 const begin_us = Date.UTC(2026, 0, 15, 9) * 1000;
-const terms = { way: 'torque' as const, length: lengthOf('60 mm +-0.1 mm'), gravity: gravityOf('9.8127 m/s2'), rungs: massesOf('50 g, 100 g, 50 g + 100 g, class M1') };
-const G = 9.8127 * (1 - 1.2 / 8000);
-/** True counts of a cell of 500 000 counts a Nm; the piece called 100 g truly weighs 102.3 g. */
-const countOf = (nominal_g: number): number => 8000 + 500_000 * 0.06 * G * ((nominal_g >= 100 ? nominal_g + 2.3 : nominal_g) / 1000);
-const readings = [0, 50, 100, 150, 100, 50, 0].map((mass_g, i) => ({
-  step: i === 0 ? 'zero' : i < 4 ? 'up' : i < 6 ? 'down' : 'return', mass_g, boot_id: 1, count: countOf(mass_g) + ((i * 7) % 5) - 2, u_count: 1, n: 80, tick_from: i * 10 * TICK_Hz, tick_to: (i * 10 + 5) * TICK_Hz,
-}));
-
 describe('acts on the record', () => {
   const clock = new HandClock(begin_us);
   let store: Store;
@@ -47,13 +37,7 @@ describe('acts on the record', () => {
   });
 
   it('correct a mass that was another: fitted anew from what was kept, over the same span, the old one still there', () => {
-    const hung = readings.map((r, sequence) => ({
-      pieces: terms.rungs.find((g) => Math.abs(g.mass_kg * 1000 - r.mass_g) < 1e-6)?.pieces ?? [], count: r.count, u_count: 1, n: 80,
-      direction: r.step === 'down' || r.step === 'return' ? ('down' as const) : ('up' as const), t_s: ((r.tick_from + r.tick_to) * 0.5) / 2e6, sequence,
-    }));
-    const model = calibrateLoad(hung, { kind: 'torque', set: 'rig 1 weights', gravity: terms.gravity, arm: terms.length, key: 'rig 1, boot 1, tick 0' }, sheetOf(), { degree: 1 }).model;
-    // The text of JSON and back, as the guide keeps it.
-    const data: unknown = JSON.parse(JSON.stringify({ how: 'guided', terms, readings, degree_asked: 1, us_per_tick: 0.5 }));
+    const { model, data } = guidedLoad();
     const old = store.records.calibrations.keep(draft({ model, data, to: at(1, 90 * TICK_Hz) }));
     const wrong = (model.coefficients[1] ?? 0) / 500_000;
     expect(wrong).toBeGreaterThan(1.01);
