@@ -6,7 +6,7 @@ import type { Bench, ValueName, ValuesView } from './bench.js';
 const KEPT_s = 30 * 60;
 /** Values come twice a second; room for somewhat more. */
 const ROWS = Math.ceil(KEPT_s * 2.3);
-/** A longer silence is a gap: nothing is drawn over it. */
+/** A longer silence is a gap, by the bench's clock and by the machine's: of a bench that runs fast, values twice a second are far apart. */
 const GAP_s = 1.6;
 
 export const historyNames = Object.keys(valueUnits) as ValueName[];
@@ -35,16 +35,18 @@ export class History {
   readonly #values = Object.fromEntries(historyNames.map((name) => [name, new Float64Array(ROWS)])) as Record<ValueName, Float64Array>;
   #next = 0;
   #n = 0;
+  #came_s = -Infinity;
 
-  /** Silence counts as what it is: nothing was measured. */
-  take(view: ValuesView | null): void {
+  /** Silence counts as what it is: nothing was measured. @param came_s when, by a clock that nobody sets */
+  take(view: ValuesView | null, came_s: number): void {
     if (view === null || view.utc_us === null) return;
     const t_s = view.utc_us / 1e6;
     const last_s = this.#n === 0 ? -Infinity : (this.#t_s[(this.#next + ROWS - 1) % ROWS] as number);
     // A clock that was set back: what is kept would no longer rise in time.
     if (t_s < last_s - GAP_s) this.#n = 0;
     else if (t_s <= last_s) return;
-    else if (this.#n > 0 && t_s - last_s > GAP_s) this.#push(last_s + GAP_s / 2, null);
+    else if (this.#n > 0 && t_s - last_s > GAP_s && came_s - this.#came_s > GAP_s) this.#push(last_s + GAP_s / 2, null);
+    this.#came_s = came_s;
     this.#push(t_s, view);
   }
 
@@ -121,7 +123,7 @@ const query = {
 export function addHistory(app: FastifyInstance, bench: Bench): void {
   const history = new History();
   const stop = bench.subscribe((event) => {
-    if (event.channel === 'values') history.take(event.value);
+    if (event.channel === 'values') history.take(event.value, performance.now() / 1000);
   });
   app.addHook('onClose', (_app, done) => {
     stop();

@@ -129,6 +129,10 @@ describe('strips', () => {
     expect(strip).toEqual([at(1), at(1.5), at(2, null), at(6)]);
     expect(grown(strip, at(6.6), 5)[0]).toEqual(at(2, null));
   });
+  it('know silence from a bench that runs fast', () => {
+    const strip = ([[100, 1], [120, 1.5], [140, 2], [220, 4]] as const).map(([t_s, came_s]) => ({ ...at(t_s), came_s })).reduce<Sample[]>((all, x) => grown(all, x, 600), []);
+    expect(strip.map((x) => x.t_s)).toEqual([100, 120, 140, 140.5, 220]);
+  });
   it('are filled from what the daemon kept', () => {
     expect(samplesOf({ t_s: [1, 2], values: { a: { mean: [3, null] } } }, ['a', 'b'])).toEqual([{ t_s: 1, values: [3, null] }, { t_s: 2, values: [null, null] }]);
   });

@@ -49,7 +49,7 @@ export function setFreshness(freshness: Freshness): void {
 
 function took(values: ValuesView | null): Partial<PageState> {
   if (values === null || values.utc_us === null) return { values };
-  const sample = { t_s: values.utc_us / 1e6, values: stripNames.map((name) => values[name].value) };
+  const sample = { t_s: values.utc_us / 1e6, came_s: performance.now() / 1000, values: stripNames.map((name) => values[name].value) };
   return { values, strip: grown(now.strip, sample, STRIP_s) };
 }
 

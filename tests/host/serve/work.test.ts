@@ -104,19 +104,26 @@ describe('history', () => {
 
   it('keeps a gap, never bridged, and bounds bins and memory', () => {
     const history = new History();
-    history.take(at(100, 1));
-    history.take(at(100.5, null));
-    history.take(null);
-    history.take(at(110, 3));
+    const take = (view: ValuesView | null): void => history.take(view, (view?.utc_us ?? 0) / 1e6);
+    take(at(100, 1));
+    take(at(100.5, null));
+    take(null);
+    take(at(110, 3));
     const { t_s, values, step_s, since_utc_s } = history.view(60, 100, true);
     expect([t_s, values.torque_Nm.mean, step_s, since_utc_s]).toEqual([[100, 100.5, 101.3, 110], [1, null, null, 3], 0, 100]);
-    for (let i = 0; i < 10_000; i++) history.take(at(200 + i / 2, i));
+    for (let i = 0; i < 10_000; i++) take(at(200 + i / 2, i));
     const wide = history.view(600, 100, true);
     expect(wide.t_s.length).toBeLessThanOrEqual(101);
     expect(wide.step_s).toBe(6.5);
     const k = 50;
     expect([wide.values.power_W.max[k], wide.values.power_W.min[k]].map((v) => (v ?? NaN) - (wide.values.power_W.mean[k] ?? NaN))).toEqual([6, -6]);
     expect(history.view(1e6, 1e6, true).t_s.length).toBe(4140);
+  });
+
+  it('knows silence from a bench that runs fast', () => {
+    const history = new History();
+    for (const [t_s, came_s] of [[100, 1], [120, 1.5], [140, 2], [220, 4]] as const) history.take(at(t_s, 1), came_s);
+    expect(history.view(600, 100, true).t_s).toEqual([100, 120, 140, 140.8, 220]);
   });
 
   it('is asked for by a route that bounds what is asked', async () => {

@@ -2,18 +2,21 @@
 
 export interface Sample {
   readonly t_s: number;
+  /** When it came, by the page's own clock; absent: the daemon kept it. */
+  readonly came_s?: number;
   /** null: not measured, a gap. */
   readonly values: readonly (number | null)[];
 }
 
-/** A longer silence is a gap: nothing is drawn over it. */
+/** A longer silence is a gap: nothing is drawn over it. By the bench's clock and by the page's: a simulated bench that runs fast has far apart what comes twice a second. */
 export const GAP_s = 1.6;
 
 /** The samples with one of nothing where they were silent; oldest first, none older than keep_s before the newest. */
 export function grown(before: readonly Sample[], sample: Sample, keep_s: number): Sample[] {
   const last = before.at(-1);
   if (last !== undefined && sample.t_s <= last.t_s) return before as Sample[];
-  const gap: Sample[] = last !== undefined && sample.t_s - last.t_s > GAP_s ? [{ t_s: last.t_s + 0.5, values: sample.values.map(() => null) }] : [];
+  const silent = last !== undefined && sample.t_s - last.t_s > GAP_s && (sample.came_s ?? 0) - (last.came_s ?? -Infinity) > GAP_s;
+  const gap: Sample[] = silent ? [{ t_s: last.t_s + 0.5, values: sample.values.map(() => null) }] : [];
   const from = before.findIndex((b) => b.t_s >= sample.t_s - keep_s);
   return [...(from < 0 ? [] : before.slice(from)), ...gap, sample];
 }
