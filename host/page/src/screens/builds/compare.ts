@@ -1,5 +1,6 @@
 import { get, post, WORK_ms } from '../../lib/api.js';
 import { button, h, put, s } from '../../lib/dom.js';
+import { across } from '../../lib/drawing.js';
 import { chooser, textField } from '../../lib/fields.js';
 import { table } from '../../lib/table.js';
 import { earlyText, intervalOf, intervalText, percentText } from './interval.js';
@@ -98,13 +99,14 @@ const WIDTH = 700;
 
 /** Zero, the band in which builds count as the same, the interval, and what was found. */
 function picture(verdict: Judged, { a, b }: Report): HTMLElement {
-  const i = intervalOf(verdict, 20, WIDTH - 20);
+  const width = across(WIDTH);
+  const i = intervalOf(verdict, 20, width - 20);
   const [y, top, bottom] = [72, 34, 110];
-  const bar = ([from, to]: readonly [number, number], width: number, kind: string): SVGElement => s('path', { class: kind, 'stroke-width': width, d: `M${from} ${y - width * 2}V${y + width * 2}M${from} ${y}H${to}M${to} ${y - width * 2}V${y + width * 2}` });
+  const bar = ([from, to]: readonly [number, number], thick: number, kind: string): SVGElement => s('path', { class: kind, 'stroke-width': thick, d: `M${from} ${y - thick * 2}V${y + thick * 2}M${from} ${y}H${to}M${to} ${y - thick * 2}V${y + thick * 2}` });
   const svg = s(
-    'svg', { viewBox: `0 0 ${WIDTH} 140`, role: 'img', 'aria-label': intervalText(verdict, a, b) },
+    'svg', { viewBox: `0 0 ${width} 140`, role: 'img', 'aria-label': intervalText(verdict, a, b) },
     s('rect', { class: 'same', x: i.same[0], y: top, width: i.same[1] - i.same[0], height: bottom - top }),
-    s('text', { x: (i.same[0] + i.same[1]) / 2, y: 14, 'text-anchor': 'middle' }, 'counts as the same'),
+    s('text', { x: Math.max(70, (i.same[0] + i.same[1]) / 2), y: 14, 'text-anchor': 'middle' }, 'counts as the same'),
     s('path', { class: 'zero', d: `M${i.zero} ${top - 14}V${bottom}` }),
     ...i.ticks.flatMap(({ at, percent }) => [s('path', { class: 'grid', d: `M${at} ${bottom}v6` }), s('text', { x: at, y: bottom + 22, 'text-anchor': 'middle' }, `${percent} %`)]),
     ...(i.of_plan === null ? [] : [bar(i.of_plan, 1.5, 'thin')]),

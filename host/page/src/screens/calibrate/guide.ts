@@ -3,6 +3,7 @@ import { get, post } from '../../lib/api.js';
 import type { Answer } from '../../lib/answer.js';
 import { every } from '../../lib/clock.js';
 import { attributes, button, h, on, put, s, shown } from '../../lib/dom.js';
+import { across } from '../../lib/drawing.js';
 import { onChannel } from '../../state.js';
 import { adviceOf, barsOf, endText, plotOf, toldText } from './view.js';
 import type { Plot, PointTold, Preview } from './view.js';
@@ -82,7 +83,8 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
     drawWords(guide);
     log.replaceChildren(...guide.said.toReversed().map((t) => h('li', { 'data-kind': t.kind }, `${{ told: '', taken: '', warning: 'warning: ', refused: 'refused: ' }[t.kind]}${t.text}`)));
     const preview = guide.preview as Preview | null;
-    drawPlot(plotOf(guide.points as readonly PointTold[], preview, WIDTH, HEIGHT));
+    const width = across(WIDTH);
+    drawPlot(plotOf(guide.points as readonly PointTold[], preview, width, HEIGHT), width);
     drawResult(preview);
   };
   const drawWords = ({ ended: end, prompt }: Going): void => {
@@ -102,12 +104,12 @@ export function makeGuide(turned: (going: boolean) => void): { readonly node: HT
     field.value = '';
     field.focus();
   };
-  const drawPlot = (p: Plot | null): void => {
+  const drawPlot = (p: Plot | null, width: number): void => {
     shown(plot, p !== null);
     if (p === null) return;
-    const svg = s('svg', { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': `${p.kind === 'residuals' ? 'Residuals' : 'Departure from a straight line'}: ${p.dots.map((d) => `${d.name} ${d.count.toFixed(1)}`).join(', ')} counts` });
+    const svg = s('svg', { viewBox: `0 0 ${width} ${HEIGHT}`, role: 'img', 'aria-label': `${p.kind === 'residuals' ? 'Residuals' : 'Departure from a straight line'}: ${p.dots.map((d) => `${d.name} ${d.count.toFixed(1)}`).join(', ')} counts` });
     svg.append(
-      s('path', { class: 'zero', d: `M60 ${p.zero}H${WIDTH - 10}` }),
+      s('path', { class: 'zero', d: `M60 ${p.zero}H${width - 10}` }),
       s('text', { x: 52, y: 20, 'text-anchor': 'end' }, `+${p.most.toFixed(0)}`), s('text', { x: 52, y: p.zero + 5, 'text-anchor': 'end' }, '0'), s('text', { x: 52, y: HEIGHT - 8, 'text-anchor': 'end' }, `\u2212${p.most.toFixed(0)}`),
       // Up and down are told apart by the way in which the mark points.
       ...p.dots.map((d) => s('path', { class: 'found', d: d.name.endsWith('down') ? `M${d.x - 7} ${d.y - 5}h14l-7 12z` : d.name.endsWith('up') ? `M${d.x - 7} ${d.y + 5}h14l-7 -12z` : `M${d.x - 6} ${d.y - 6}h12v12h-12z` }, s('title', {}, `${d.name}: ${d.count.toFixed(1)} counts`))),

@@ -1,22 +1,27 @@
 import { get, WORK_ms } from '../../lib/api.js';
-import { h, put, s } from '../../lib/dom.js';
+import { attributes, h, put, s } from '../../lib/dom.js';
+import { across } from '../../lib/drawing.js';
 import { unitOf } from '../../lib/units.js';
 import { state } from '../../state.js';
 import { overlayOf } from './overlay.js';
-import type { CurveTold } from './overlay.js';
+import type { Box, CurveTold } from './overlay.js';
 
 interface Named {
   readonly run_id: number;
   readonly name: string;
 }
 
-const BOX = { width: 720, height: 400, left: 62, right: 16, top: 16, bottom: 44 } as const;
+const BOX = { left: 62, right: 16, top: 16, bottom: 44 } as const;
+const boxNow = (): Box => {
+  const width = across(720);
+  return { ...BOX, width, height: Math.max(280, (width * 5) / 9) };
+};
 /** Told apart by dashes and a letter, not by colour. */
 const DASHES = ['none', '9 5', '3 4', '12 4 3 4', '2 7', '16 6'] as const;
 
 /** Curves of runs over each other; each is worked out when it is first shown. */
 export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs: readonly Named[]) => Promise<void> } {
-  const svg = s('svg', { viewBox: `0 0 ${BOX.width} ${BOX.height}`, role: 'img', 'aria-label': 'Torque over speed of the runs that are shown, with 95 % intervals' });
+  const svg = s('svg', { role: 'img', 'aria-label': 'Torque over speed of the runs that are shown, with 95 % intervals' });
   const says = h('p', { role: 'status' });
   const legend = h('ul', { class: 'legend' });
   const node = h('figure', { class: 'overlay', hidden: true }, svg, legend, h('figcaption', {}, says));
@@ -37,13 +42,15 @@ export function makeCurves(): { readonly node: HTMLElement; readonly show: (runs
     }
     const found = runs.flatMap((r) => { const curve = kept.get(r.run_id); return curve === undefined ? [] : [{ ...r, curve }]; });
     const unit = unitOf('torque', state().units);
-    const drawn = overlayOf(found.map((f) => f.curve), BOX, unit.factor);
+    const box = boxNow();
+    attributes(svg, { viewBox: `0 0 ${box.width} ${box.height}` });
+    const drawn = overlayOf(found.map((f) => f.curve), box, unit.factor);
     svg.replaceChildren(
       s('g', { class: 'grid' },
-        ...drawn.x.flatMap(({ at, value }) => [s('line', { x1: at, x2: at, y1: BOX.top, y2: BOX.height - BOX.bottom }), s('text', { x: at, y: BOX.height - 26, 'text-anchor': 'middle' }, String(value))]),
-        ...drawn.y.flatMap(({ at, value }) => [s('line', { x1: BOX.left, x2: BOX.width - BOX.right, y1: at, y2: at }), s('text', { x: BOX.left - 6, y: at + 5, 'text-anchor': 'end' }, String(value))]),
-        s('text', { x: BOX.width - BOX.right, y: BOX.height - 6, 'text-anchor': 'end' }, 'rev/min'),
-        s('text', { x: BOX.left + 5, y: BOX.top + 14 }, unit.name)),
+        ...drawn.x.flatMap(({ at, value }) => [s('line', { x1: at, x2: at, y1: box.top, y2: box.height - box.bottom }), s('text', { x: at, y: box.height - 26, 'text-anchor': 'middle' }, String(value))]),
+        ...drawn.y.flatMap(({ at, value }) => [s('line', { x1: box.left, x2: box.width - box.right, y1: at, y2: at }), s('text', { x: box.left - 6, y: at + 5, 'text-anchor': 'end' }, String(value))]),
+        s('text', { x: box.width - box.right, y: box.height - 6, 'text-anchor': 'end' }, 'rev/min'),
+        s('text', { x: box.left + 5, y: box.top + 14 }, unit.name)),
       ...drawn.curves.flatMap((c, i) => [
         s('path', { class: 'band', d: c.band }),
         dashed(c.line, i),

@@ -1,5 +1,6 @@
 import { get } from '../../lib/api.js';
 import { h, put, s } from '../../lib/dom.js';
+import { across } from '../../lib/drawing.js';
 import { lasting } from '../../lib/words.js';
 import { stripOf } from './strip.js';
 import type { TraceTold } from './strip.js';
@@ -32,11 +33,12 @@ export async function tracesInto(place: HTMLElement, n: number, { tick_from, tic
 }
 
 function strip(title: string, trace: TraceTold, digits: number): HTMLElement {
-  const shape = stripOf(trace, WIDTH - LEFT, HEIGHT);
+  const width = across(WIDTH);
+  const shape = stripOf(trace, width - LEFT, HEIGHT);
   if (shape === null) return h('p', {}, `${title}: nothing was recorded here.`);
   const { mean, band, least, most } = shape;
   const svg = s(
-    'svg', { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': `${title}, from ${least.toFixed(digits)} to ${most.toFixed(digits)}` },
+    'svg', { viewBox: `0 0 ${width} ${HEIGHT}`, role: 'img', 'aria-label': `${title}, from ${least.toFixed(digits)} to ${most.toFixed(digits)}` },
     s('text', { x: LEFT - 8, y: 14, 'text-anchor': 'end' }, most.toFixed(digits)), s('text', { x: LEFT - 8, y: HEIGHT - 4, 'text-anchor': 'end' }, least.toFixed(digits)),
     s('g', { transform: `translate(${LEFT} 0)` }, s('path', { class: 'least-most', d: band }), s('path', { class: 'mean', d: mean })),
   );
