@@ -46,6 +46,7 @@ export class GuideDesk implements GuideWork {
   readonly #make: GuideMaker;
   readonly #author: string;
   readonly #told: () => void;
+  readonly #kept: (route: string) => void;
   #guide: Guide | null = null;
   #id = 0;
   #rig_id: number | null = null;
@@ -55,12 +56,16 @@ export class GuideDesk implements GuideWork {
   #live = false;
   #reason: string | null = 'the link has not been started';
 
-  /** @param told called when the state may be another */
-  constructor(store: Store, make: GuideMaker, author: string, told: () => void = () => undefined) {
+  /**
+   * @param told called when the state may be another
+   * @param kept told of the route under which something of the record is read, once it was added there
+   */
+  constructor(store: Store, make: GuideMaker, author: string, told: () => void = () => undefined, kept: (route: string) => void = () => undefined) {
     this.#store = store;
     this.#make = make;
     this.#author = author;
     this.#told = told;
+    this.#kept = kept;
   }
 
   boot(boot: Boot): void {
@@ -148,12 +153,19 @@ export class GuideDesk implements GuideWork {
     const author = this.#author;
     const says: string[] = [];
     // What is read with needs its zeros to be there first.
-    for (const zero of zeros) says.push(`zero ${records.zeros.keep({ ...zero, rig_id, author }).zero_id}`);
+    for (const zero of zeros) {
+      says.push(`zero ${records.zeros.keep({ ...zero, rig_id, author }).zero_id}`);
+      this.#kept('zeros');
+    }
     for (const calibration of calibrations) {
       const { cal_id, channel, from } = records.calibrations.keep({ ...calibration, rig_id, author, to: null, replaces: null });
       says.unshift(`calibration ${cal_id} (${channel}), which holds from boot ${from.boot_id}, tick ${from.tick} on`);
+      this.#kept('calibrations');
     }
-    if (check !== null) says.push(`check ${records.zeros.keepCheck({ ...check, rig_id, author }).check_id}`);
+    if (check !== null) {
+      says.push(`check ${records.zeros.keepCheck({ ...check, rig_id, author }).check_id}`);
+      this.#kept('zeros');
+    }
     return `Kept: ${says.join('; ')}.`;
   }
 }
