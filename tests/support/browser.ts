@@ -33,3 +33,6 @@ export const sizes = `({
   small: [...document.querySelectorAll('button, header a')].map((b) => b.getBoundingClientRect()).filter((r) => r.height > 0 && (r.width < 56.5 || r.height < 56.5)).length,
   wide: document.documentElement.scrollWidth - innerWidth,
 })`;
+
+/** Boxes whose content is wider than they are: to read it one would have to scroll sideways. */
+export const sideways = `[...document.querySelectorAll('main *')].filter((e) => e.scrollWidth > e.clientWidth + 1 && ['auto', 'scroll'].includes(getComputedStyle(e).overflowX)).map((e) => (e.getAttribute('aria-label') ?? e.className) + ': ' + e.scrollWidth + ' in ' + e.clientWidth)`;

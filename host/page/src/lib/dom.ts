@@ -46,3 +46,12 @@ export function button(text: string, act: () => void, props: Props = {}): HTMLBu
   node.addEventListener('click', act);
   return node;
 }
+
+/** Draws a place anew. Whoever stood on one of its buttons goes on standing on the one of that name, else at its first stop. */
+export function renew(place: HTMLElement, ...nodes: readonly Node[]): void {
+  const stood = place.contains(document.activeElement) ? document.activeElement?.getAttribute('aria-label') : undefined;
+  place.replaceChildren(...nodes);
+  if (stood === undefined) return;
+  const same = stood === null ? null : place.querySelector<HTMLElement>(`[aria-label="${CSS.escape(stood)}"]`);
+  (same ?? place.querySelector<HTMLElement>('[tabindex], button'))?.focus({ preventScroll: true });
+}

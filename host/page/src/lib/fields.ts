@@ -39,7 +39,7 @@ export function folded(says: string, fields: readonly Field[]): Field {
 /** Who opened the panel of a place: there one goes on when it closes. */
 const openers = new WeakMap<HTMLElement, Element>();
 
-/** Into a place that holds one panel at most; the first field is written in at once. */
+/** Into a place that holds one panel at most; its first field is written in at once, or the one that asks for it; without a field it is read. */
 export function open(place: HTMLElement, panel: HTMLElement | null): void {
   const { activeElement } = document;
   if (panel === null) {
@@ -51,7 +51,7 @@ export function open(place: HTMLElement, panel: HTMLElement | null): void {
   }
   if (activeElement !== null && activeElement !== document.body && !place.contains(activeElement)) openers.set(place, activeElement);
   place.replaceChildren(panel);
-  panel.querySelector<HTMLElement>('input, select')?.focus();
+  (panel.querySelector<HTMLElement>('[autofocus]') ?? panel.querySelector<HTMLElement>('input, select') ?? panel).focus();
   panel.scrollIntoView({ block: 'nearest' });
 }
 

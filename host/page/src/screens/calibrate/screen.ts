@@ -3,18 +3,23 @@ import '../../style/calibrate.css';
 import { get } from '../../lib/api.js';
 import { makeActs } from '../../lib/acts.js';
 import { h, put, shown } from '../../lib/dom.js';
+import { panelKeys } from '../../lib/fields.js';
 import { missingOf } from '../../lib/missing.js';
 import type { Missing } from '../../lib/missing.js';
 import type { Screen } from '../../router.js';
-import { subscribe } from '../../state.js';
+import { onChannel, onOpened, subscribe } from '../../state.js';
 import { makeEntered } from './entered.js';
 import { acts as guides, isAct, makeGuide } from './guide.js';
 import { makeKept } from './kept.js';
+import type { Undoes } from './take_back.js';
+import { makeZeros } from './zeros.js';
 
 /** Leads by the hand through what makes counts into values. @param rest a guided work that is to begin, such as `load` */
 export function calibrateScreen(rest: string): Screen {
-  const kept = makeKept();
-  const entered = makeEntered();
+  const undoes: Undoes = { undo: null };
+  const kept = makeKept(undoes);
+  const zeros = makeZeros(undoes);
+  const entered = makeEntered(undoes);
   const lacks = h('ul', { class: 'missing', 'aria-label': 'What is missing' });
   const away = h('p', { class: 'warned', role: 'status', hidden: true }, 'No board is live: nothing can be read for a calibration now.');
   let calibrated: readonly string[] | null = null;
@@ -29,7 +34,7 @@ export function calibrateScreen(rest: string): Screen {
   };
   const guide = makeGuide((going) => {
     // The digits are the guide's as long as it is going on, and so is the room.
-    for (const part of [intro, kept.node, entered.node]) shown(part, !going);
+    for (const part of [intro, kept.node, zeros.node, entered.node]) shown(part, !going);
     if (!going) void load();
   });
   const begin = makeActs('Begin', guides.map(({ act, says }, i) => ({ key: String(i + 1), says, act: () => void guide.begin(act) })));
@@ -54,9 +59,23 @@ export function calibrateScreen(rest: string): Screen {
     h('section', { 'aria-label': 'Guided calibration' }, h('h2', {}, 'Calibrate'), away, intro, guide.node),
     kept.node,
     entered.node,
+    zeros.node,
   );
-  void load();
-  void entered.load();
+  const undo = (key: string): boolean => {
+    if (key !== '/' || undoes.undo === null) return false;
+    undoes.undo();
+    return true;
+  };
+  const readers: Readonly<Record<string, () => Promise<unknown>>> = { calibrations: load, builds: load, zeros: zeros.load, entered: entered.load, sheet: entered.load };
+  const readAll = (): void => {
+    for (const read of new Set(Object.values(readers))) void read();
+  };
+  readAll();
+  const ends = [
+    // Kept here, by a guide, or by somebody else.
+    onChannel('kept', (value) => void readers[(value as { readonly route: string }).route]?.()),
+    onOpened(readAll),
+  ];
   // A work that goes on is shown; only where none does, the one that was asked for begins.
   void guide.look().then(() => {
     if (!isAct(rest)) return;
@@ -66,9 +85,10 @@ export function calibrateScreen(rest: string): Screen {
   });
   return {
     node,
-    key: (key) => guide.key(key) || begin.key(key),
+    key: (key) => guide.key(key) || panelKeys(kept.panel, panelKeys(zeros.panel, panelKeys(entered.panel, undo, begin.key)))(key),
     leave: () => {
       leave();
+      for (const end of ends) end();
       guide.leave();
     },
   };

@@ -123,8 +123,23 @@ export const channelWords: Readonly<Record<string, string>> = {
 };
 
 export function standingText(c: CalibrationLine): string {
-  if (c.retired !== null) return `taken back${c.retired_remark === null || c.retired_remark === '' ? '' : `: ${c.retired_remark}`}`;
+  if (c.retired !== null) return `${takenBack(c.retired_remark)}${c.replaced_by === null ? '' : `; ${c.replaced_by} in its place`}`;
   if (c.in_force === 1) return 'in force';
   if (c.replaced_by !== null) return `corrected by ${c.replaced_by}`;
   return 'earlier';
+}
+
+const takenBack = (remark: string | null): string => `taken back${remark === null || remark === '' ? '' : `: ${remark}`}`;
+
+/** Of a zero, a check mass or an entry. */
+export const retiredText = ({ retired_utc_us, retired_remark }: { readonly retired_utc_us: number | null; readonly retired_remark: string | null }): string => (retired_utc_us === null ? 'stands' : takenBack(retired_remark));
+
+/** `2026-05-03 10:20`, UTC. */
+export const utcWhen = (utc_us: number): string => new Date(utc_us / 1000).toISOString().slice(0, 16).replace('T', ' ');
+
+/** How a check mass read, and how far from what the calibration expected. */
+export function checkText({ expected, read, unit, passed }: { readonly expected: number | null; readonly read: number | null; readonly unit: string | null; readonly passed: boolean | null }): string {
+  if (passed === null || expected === null || read === null) return 'there was no calibration to read it by';
+  const off = 1000 * (read - expected);
+  return `${passed ? 'passed' : 'FAILED'}, ${off < 0 ? '\u2212' : '+'}${Math.abs(off).toPrecision(2)} m${unit ?? ''} off`;
 }
