@@ -3,10 +3,16 @@ import type { SourcedRow } from '../sense/presets.js';
 /** What routes tell line by line, for whoever asks: the commands and the page. */
 
 /** Of /api/sheet and of the limits in /api/watch; told: not the preset. */
-export interface SettingLine extends Pick<SourcedRow, 'unit' | 'preset' | 'says' | 'source'> {
+export interface SettingLine extends Pick<SourcedRow, 'unit' | 'preset' | 'least' | 'most' | 'says' | 'source'> {
   readonly name: string;
   readonly value: number;
   readonly told: boolean;
+}
+
+/** Of the limits in /api/watch. */
+export interface LimitLine extends SettingLine {
+  /** The warning of this alarm, or the alarm of this warning: they cannot pass each other, so both are changed at once. */
+  readonly pair: string | null;
 }
 
 /** Of /api/entered; null: never. */

@@ -2,7 +2,7 @@ import type { Clock } from '../clock.js';
 import { fail, reasonOf } from '../errors.js';
 import type { Store } from '../store/store.js';
 import { openAlarms, rowOf } from '../watch/kept.js';
-import { changedLimits, limitNames, limitRows, limitsOf } from '../watch/limits.js';
+import { changedLimits, limitNames, limitRows, limitsOf, pairOf } from '../watch/limits.js';
 import type { Limits } from '../watch/limits.js';
 import { ruleNames } from '../watch/rules.js';
 import { Watch } from '../watch/watch.js';
@@ -96,7 +96,7 @@ export class WatchDesk {
     return {
       simulated: store.origin === 'empty' ? null : store.origin === 'simulated',
       ...this.view(),
-      limits: limitNames.map((name) => ({ name, value: this.#watch.limits[name], told: (told.findLast((t) => t.name === name)?.value ?? null) !== null, ...limitRows[name] })),
+      limits: limitNames.map((name) => ({ name, value: this.#watch.limits[name], told: (told.findLast((t) => t.name === name)?.value ?? null) !== null, pair: pairOf(name), ...limitRows[name] })),
       history: told,
       changes: store.watch.changes(CHANGES_SHOWN),
       not_kept: this.#waiting.length + this.#lost,

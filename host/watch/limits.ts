@@ -40,6 +40,12 @@ const pairs: readonly (readonly [warn: LimitName, alarm: LimitName])[] = [
   ['stall_warn_C', 'stall_alarm_C'],
 ];
 
+/** The alarm of a warning and the warning of an alarm: which cannot pass each other; null: it stands alone. */
+export function pairOf(name: LimitName): LimitName | null {
+  const pair = pairs.find((two) => two.includes(name));
+  return pair === undefined ? null : pair[0] === name ? pair[1] : pair[0];
+}
+
 /**
  * What the limits would be with these changed. @param wishes null: back to the preset
  * @throws WATCH_UNKNOWN, OUT_OF_RANGE: nothing is changed then

@@ -1,18 +1,15 @@
 import '../../style/ledger.css';
 import type { PointLimit } from '../../../../serve/steady_desk.js';
-import type { SettingLine } from '../../../../serve/told_lines.js';
+import type { LimitLine } from '../../../../serve/told_lines.js';
 import { get, post } from '../../lib/api.js';
-import { button, h, put } from '../../lib/dom.js';
+import { button, h, put, renew } from '../../lib/dom.js';
 import { makeForm, open, panelKeys, textField } from '../../lib/fields.js';
-import { table } from '../../lib/table.js';
+import { blockTable } from '../../lib/table.js';
 import type { Screen } from '../../router.js';
 import { onOpened, subscribe } from '../../state.js';
 import { steadyLine } from '../now/view.js';
-
-type Row = Pick<SettingLine, 'name' | 'value' | 'told' | 'unit' | 'preset' | 'says'> & { readonly least?: number; readonly most?: number };
-
-const plain = (name: string): string => name.replaceAll('_', ' ');
-const amount = (value: number, unit: string): string => `${value} ${unit}`.trim();
+import { amount, changedTogether, fieldWords, plain, titleOf, wishesOf, written } from './view.js';
+import type { Row } from './view.js';
 
 /** What the watch alarms at and what a steady point must hold, all of it changeable, and a point that is taken all the same. */
 export function limitsScreen(): Screen {
@@ -31,14 +28,14 @@ export function limitsScreen(): Screen {
     }
     put(said, answer.ok ? words : `Not done: ${answer.message}`);
   };
-  const change = (path: string, row: Row): void => {
-    const reach = row.least === undefined || row.most === undefined ? '' : `, from ${row.least} to ${row.most}`;
-    const value = textField(`${row.says}${row.unit === '' ? '' : `, in ${row.unit}`}${reach}; empty: the preset, ${amount(row.preset, row.unit)}`, { value: row.told ? String(row.value) : '', inputmode: 'decimal' });
+  const change = (path: string, list: readonly Row[], row: Row): void => {
+    const rows = changedTogether(list, row);
+    const values = rows.map((r) => textField(fieldWords(r), { value: written(r), inputmode: 'decimal', autofocus: r === row }));
     const remark = textField('Why');
-    open(panel, makeForm(`Change ${plain(row.name)}`, [value, remark], 'Change', () => {
-      const number = Number(value.value().replace(',', '.'));
-      if (Number.isNaN(number)) put(said, 'It must be a number.');
-      else void send(path, { does: 'limit', limits: { [row.name]: value.value() === '' ? null : number }, remark: remark.value() }, `${plain(row.name)} was changed.`);
+    open(panel, makeForm(titleOf(rows), [...values, remark], 'Change', () => {
+      const wishes = wishesOf(rows, values.map((v) => v.value()));
+      if (wishes.ok) void send(path, { does: 'limit', limits: wishes.limits, remark: remark.value() }, wishes.done);
+      else put(said, wishes.says);
     }, () => open(panel, null)));
   };
   const take = (): void => {
@@ -48,14 +45,14 @@ export function limitsScreen(): Screen {
       else void send('/api/points', { does: 'take', reason: reason.value() }, 'A point was taken; on Now / takes back what was taken there, npx smallbrake steady retire any other.');
     }, () => open(panel, null)));
   };
-  const rows = (caption: string, path: string, list: readonly Row[]): HTMLElement => table(caption, ['Name', 'Value', 'What it is', 'Do'], list.map((row) => [
-    plain(row.name), `${amount(row.value, row.unit)}${row.told ? '' : ' (preset)'}`, h('span', { class: 'why' }, row.says), may ? button('change', () => change(path, row), { 'aria-label': `Change ${plain(row.name)}` }) : '',
+  const rows = (caption: string, path: string, list: readonly Row[]): HTMLElement => blockTable(caption, ['Name', 'Value', 'What it is', 'Do'], list.map((row) => [
+    plain(row.name), `${amount(row.value, row.unit)}${row.told ? '' : ' (preset)'}`, h('span', { class: 'why' }, row.says), may ? button('change', () => change(path, list, row), { 'aria-label': `Change ${plain(row.name)}` }) : '',
   ]));
   const load = async (): Promise<void> => {
-    const [points, alarms] = await Promise.all([get<{ limits: readonly PointLimit[] }>('/api/points'), get<{ limits: readonly SettingLine[] }>('/api/watch')]);
+    const [points, alarms] = await Promise.all([get<{ limits: readonly PointLimit[] }>('/api/points'), get<{ limits: readonly LimitLine[] }>('/api/watch')]);
     if (!points.ok || !alarms.ok) put(said, `Cannot be read: ${points.ok ? (alarms.ok ? '' : alarms.message) : points.message}`);
-    gate.replaceChildren(...(points.ok ? [rows('Of a steady point', '/api/points', points.value.limits)] : []));
-    watch.replaceChildren(...(alarms.ok ? [rows('Of the watch', '/api/watch', alarms.value.limits)] : []));
+    renew(gate, ...(points.ok ? [rows('Of a steady point', '/api/points', points.value.limits)] : []));
+    renew(watch, ...(alarms.ok ? [rows('Of the watch', '/api/watch', alarms.value.limits)] : []));
   };
   const taking = button('Take a point all the same', take);
   const node = h(
