@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 
 import type { Criterion, Gate } from '../reduce/steady/gate.js';
+import { criterionWords } from '../reduce/steady/words.js';
 import type { PlainPoint } from '../serve/steady_desk.js';
 import type { Taken } from '../store/runs/taken.js';
 import { askDaemon, daemonUrl } from './daemon_client.js';
@@ -46,9 +47,11 @@ export function steadyText({ simulated, gate, points }: Read): string {
   return [...(simulated ? ['SIMULATED'] : []), head, ...table, ...points.slice(-5).map((p) => `point: ${pointText(p)}`)].join('\n');
 }
 
-function lineOf({ says, unit, value, limit, holds, to_go_s }: Criterion): string[] {
+function lineOf(criterion: Criterion): string[] {
+  const { says, value, holds, to_go_s } = criterion;
   if (value === null) return ['-', says, 'not measured', '', 'left out'];
-  return [holds ? 'ok' : 'NO', says, `${Number(value.toPrecision(3))} ${unit}`, `${Number(limit.toPrecision(3))} ${unit}`, holds ? '' : lasting(to_go_s)];
+  const words = criterionWords({ ...criterion, value }, 3);
+  return [holds ? 'ok' : 'NO', says, `${words.value} ${words.unit}`, `${words.limit} ${words.unit}`, holds ? '' : lasting(to_go_s)];
 }
 
 const lasting = (s: number | null): string => (s === null ? 'cannot be foretold' : s < 90 ? `about ${Math.ceil(s)} s to go` : `about ${Math.ceil(s / 60)} min to go`);

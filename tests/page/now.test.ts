@@ -12,7 +12,7 @@ import { choices, chosenOf, keptOf, kinds, preset, unitFor, written } from '../.
 import type { PageState } from '../../host/page/src/page_state.js';
 import { choicesOn, hands, KEEP_PRESET_min, keepSteps_min, markBody, otherKeep, pages } from '../../host/page/src/screens/now/hands.js';
 import { candidates } from '../../host/page/src/screens/now/curve_runs.js';
-import { planeOf, step } from '../../host/page/src/screens/now/plane.js';
+import { MARGIN, planeOf, step } from '../../host/page/src/screens/now/plane.js';
 import { placeOf, pointWords, withPoint } from '../../host/page/src/screens/now/points.js';
 import { rowOf, sentence, steadyLine } from '../../host/page/src/screens/now/view.js';
 import { stateLine } from '../../host/page/src/state_line.js';
@@ -79,6 +79,10 @@ describe('what Now says', () => {
   it('names the criterion that takes longest, and how long', () => {
     const criterion = (name: string, holds: boolean, to_go_s: number | null) => ({ name, says: `change of ${name}`, unit: 'K/min', value: 4, limit: 1.5, holds, to_go_s });
     const line = (steady: PageState['steady']) => steadyLine({ steady, freshness: 'live', health });
+    const share = { ...criterion('speed', false, 20), name: 'speed_slope_share_per_min', unit: '1/min', value: 0.1134, limit: 0.01 };
+    expect(line({ steady: false, to_go_s: 20, criteria: [share] }).text).toBe('NOT STEADY: change of speed (11 of at most 1 %/min); 20 s to go');
+    const turns = { ...share, name: 'turns', says: 'enough whole revolutions', unit: '', value: 12, limit: 30 };
+    expect(line({ steady: false, to_go_s: null, criteria: [turns] }).text).toBe('NOT STEADY: enough whole revolutions (12 of 30); cannot be foretold');
     expect(line({ steady: false, to_go_s: 130, criteria: [criterion('speed', false, 20), criterion('the hot end', false, 130), criterion('torque', true, 0)] }).text).toBe('NOT STEADY: change of the hot end (4 of at most 1.5 K/min), and 1 more; 2 min to go');
     expect(line({ steady: false, to_go_s: null, criteria: [criterion('speed', false, null)] }).text).toContain('cannot be foretold');
     expect(line({ steady: true, to_go_s: 0, criteria: [] }).steady).toBe(true);
@@ -213,5 +217,23 @@ describe('the torque-speed plane', () => {
     }), { seed: 1 });
     expect(planeOf({ live: null, trail: [], band: [], points: [], fresh: [] }, 400, 300, 1).live).toBeNull();
     expect([step(10), step(99), step(0.7)]).toEqual([2, 20, 0.2]);
+  });
+
+  it('has room for each of its numbers, as wide as those of 12 px are', () => {
+    // Of Helvetica, Arial and Liberation Sans alike: digits 0.556 of the size, a dot 0.278, a minus 0.333.
+    const long = (value: number): number => Array.from(String(value)).reduce((sum, c) => sum + 12 * (c === '.' ? 0.278 : c === '-' ? 0.333 : 0.556), 0);
+    const most = fc.record({ speed_rpm: fc.integer({ min: 0, max: 20_000 }), torque_Nm: fc.integer({ min: -20_000, max: 900_000 }).map((uNm) => uNm / 1e6), width: fc.integer({ min: 250, max: 700 }), factor: fc.constantFrom(...choices.torque.map((u) => u.factor)) });
+    fc.assert(fc.property(most, ({ speed_rpm, torque_Nm, width, factor }) => {
+      const plane = planeOf({ live: { speed_rpm, torque_Nm }, trail: [], band: [], points: [], fresh: [] }, width, 300, factor);
+      for (const { at, value } of plane.x) {
+        expect(at - long(value) / 2).toBeGreaterThanOrEqual(0);
+        expect(at + long(value) / 2).toBeLessThanOrEqual(width);
+      }
+      for (const { at, value } of plane.y) {
+        expect(long(value)).toBeLessThanOrEqual(MARGIN.left - 6);
+        expect(at - 6).toBeGreaterThanOrEqual(0);
+        expect(at + 4).toBeLessThanOrEqual(300 - 18);
+      }
+    }), { seed: 1, numRuns: 500 });
   });
 });

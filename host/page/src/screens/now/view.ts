@@ -1,3 +1,4 @@
+import { sizeWords } from '../../../../reduce/steady/words.js';
 import type { ValueName, ValueView } from '../../../../serve/bench.js';
 import { lasting, stateWords } from '../../lib/words.js';
 import { unitFor, written } from '../../lib/units.js';
@@ -74,7 +75,8 @@ export function steadyLine(state: Pick<PageState, 'steady' | 'freshness' | 'heal
   const failing = steady.criteria.filter((c) => !c.holds);
   const worst = failing.toSorted((a, b) => (b.to_go_s ?? Infinity) - (a.to_go_s ?? Infinity))[0];
   if (worst === undefined) return { steady: false, text: 'NOT STEADY' };
-  const size = worst.value === null ? 'not measured' : `${Number(worst.value.toPrecision(2))} of at most ${worst.limit} ${worst.unit}`.trim();
+  const { value } = worst;
+  const size = value === null ? 'not measured' : sizeWords({ ...worst, value });
   const go = steady.to_go_s === null ? 'cannot be foretold' : `${lasting(steady.to_go_s)} to go`;
   const more = failing.length > 1 ? `, and ${failing.length - 1} more` : '';
   return { steady: false, text: `NOT STEADY: ${worst.says} (${size})${more}; ${go}` };
