@@ -53,12 +53,13 @@ function ticks(least: number, most: number, place: (value: number) => number): T
   return Array.from({ length: count }, (_, i) => Number(((first + i) * by).toPrecision(12))).map((value) => ({ at: place(value), value }));
 }
 
-export const MARGIN = { left: 52, right: 10, top: 10, bottom: 34 } as const;
+/** To the right there is room for half of the last number of the speed, to the left for all of one of the torque. */
+export const MARGIN = { left: 52, right: 22, top: 10, bottom: 34 } as const;
 
 export function planeOf({ live, trail, band, points, fresh }: PlaneIn, width: number, height: number, torqueFactor: number): Plane {
   const all: readonly At[] = [...trail, ...band, ...points, ...fresh, ...(live === null ? [] : [live])];
   const speedMost = Math.max(100, ...all.map((p) => p.speed_rpm)) * 1.08;
-  const torqueMost = Math.max(1e-4, ...all.map((p) => p.torque_Nm), ...band.map((b) => b.torque_Nm + b.U95_Nm)) * 1.15;
+  const torqueMost = Math.max(5e-4, ...all.map((p) => p.torque_Nm), ...band.map((b) => b.torque_Nm + b.U95_Nm)) * 1.15;
   const torqueLeast = Math.min(0, ...all.map((p) => p.torque_Nm)) * 1.15;
   const x = (rpm: number): number => MARGIN.left + (rpm / speedMost) * (width - MARGIN.left - MARGIN.right);
   const y = (Nm: number): number => height - MARGIN.bottom - ((Nm - torqueLeast) / (torqueMost - torqueLeast)) * (height - MARGIN.top - MARGIN.bottom);
