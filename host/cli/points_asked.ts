@@ -15,9 +15,14 @@ export interface AskedPoints extends AskedSpan {
   readonly found: Found;
 }
 
-/** The steady points of what is asked for, stretch by stretch. @throws WRONG_USE, NOT_KEPT, NOT_RECORDED, CANNOT_READ */
-export function pointsAsked(options: PointsOptions, run: string | undefined, overrides: readonly Override[] = []): AskedPoints[] {
-  return spansAsked(options, run).map((asked) => ({ ...asked, found: examine(asked.span, asked.knowledge, pointSettings({ ...settingsTold([...asked.limits, ...options.set]), overrides: [...overrides, ...asked.taken] })) }));
+/**
+ * The steady points of what is asked for, stretch by stretch.
+ * @param toldToo limits that the rig is told now hold where the options set none; else presets do, as for what was kept with all of its limits
+ * @throws WRONG_USE, NOT_KEPT, NOT_RECORDED, CANNOT_READ
+ */
+export function pointsAsked(options: PointsOptions, run: string | undefined, overrides: readonly Override[] = [], toldToo = true): AskedPoints[] {
+  const spans = spansAsked(options, run).map((asked) => (toldToo ? asked : { ...asked, limits: [] }));
+  return spans.map((asked) => ({ ...asked, found: examine(asked.span, asked.knowledge, pointSettings({ ...settingsTold([...asked.limits, ...options.set]), overrides: [...overrides, ...asked.taken] })) }));
 }
 
 export const allPoints = (asked: readonly AskedPoints[]): Point[] => asked.flatMap((a) => [...a.found.points]);

@@ -48,7 +48,7 @@ export async function keepWorked(options: RecordOptions, run: string | undefined
     ...(kinds.includes('curve') && drawn !== null ? { curve: drawn } : {}),
     ...(kinds.includes('heat') && heat !== undefined ? { heat: heat.map((h) => heatDraft(h.point, h.balance, h.ideal)) } : {}),
   };
-  // Those that the rig was told held too, and may be others when it is worked out anew.
+  // Those that the rig was told held too: all are kept, so that nothing that is told later has a part in it when it is worked out anew.
   const set = [...new Set([...(asked[0]?.limits ?? []), ...settings.set])];
   const used = { ...cited, cal_ids, settings: { ...settings, set }, version: programVersion() };
   return (await onLedgerOf<{ reductions: readonly Standing[] }>(options, 'reductions', { does: 'keep', run_id, used, ...drafts })).reductions;
@@ -66,11 +66,11 @@ export function citedBy(parts: readonly { readonly values: Pick<Values, 'cites'>
   return { cal_ids: ids('cal_ids'), zero_ids: ids('zero_ids'), check_ids: ids('check_ids'), entered_ids: ids('entered_ids') };
 }
 
-/** Works points, curve and heat of a run out with those settings, and keeps them. */
-export async function keepReductions(options: RecordOptions, run_id: number, kinds: readonly RunKind[] = runKinds, settings: KeptSettings = { set: [] }): Promise<readonly Standing[]> {
+/** Works points, curve and heat of a run out with those settings, and keeps them. @param toldToo @see pointsAsked */
+export async function keepReductions(options: RecordOptions, run_id: number, kinds: readonly RunKind[] = runKinds, settings: KeptSettings = { set: [] }, toldToo = true): Promise<readonly Standing[]> {
   const run = String(run_id);
   const { brake, leave_out = [], geometry } = settings;
-  const asked = pointsAsked({ ...options, set: [...settings.set] }, run, settings.overrides ?? []);
+  const asked = pointsAsked({ ...options, set: [...settings.set] }, run, settings.overrides ?? [], toldToo);
   const curve = curveOf(asked, { leaveOut: [...leave_out], ...(brake === undefined ? {} : { brake }) });
   const heat = balancesOf(asked, geometry === undefined ? null : engineOf(geometry, 'the geometry as it was kept'));
   return keepWorked(options, run, kinds, { asked, curve, heat }, settings);
@@ -80,7 +80,7 @@ export async function keepReductions(options: RecordOptions, run_id: number, kin
 export async function renewReductions(options: RecordOptions, record: Pick<ReadRecord, 'reductions'>, run_id: number, touched: readonly number[] = []): Promise<void> {
   const stale = record.reductions.standing(touched).filter((s) => s.run_id === run_id && s.stale);
   const of = (s: Standing): string => JSON.stringify(s.settings);
-  for (const first of stale.filter((s, i) => stale.findIndex((o) => of(o) === of(s)) === i)) await keepReductions(options, run_id, stale.filter((s) => of(s) === of(first)).map((s) => s.kind), first.settings as KeptSettings);
+  for (const first of stale.filter((s, i) => stale.findIndex((o) => of(o) === of(s)) === i)) await keepReductions(options, run_id, stale.filter((s) => of(s) === of(first)).map((s) => s.kind), first.settings as KeptSettings, false);
 }
 
 /** Such as `kept: 9 points (reduction 4)`. */
