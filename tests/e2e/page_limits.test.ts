@@ -171,4 +171,23 @@ describe.skipIf(!haveBrowser)('limits on the page', { timeout: 60_000 }, () => {
     await page.getByRole('heading', { name: /^Start a run now/ }).waitFor();
     expect(await box.isChecked()).toBe(false);
   });
+
+  it('keys: Escape leaves the words of a mark without one, and the pad has the keys again', async () => {
+    await page.goto(`${served.url}#/now`);
+    await page.locator('.lead').waitFor();
+    await page.keyboard.press('NumpadDecimal');
+    await page.locator('.lead').waitFor({ state: 'hidden' });
+    await page.keyboard.press('NumpadMultiply');
+    const words = page.getByLabel('Words of the mark');
+    await focusIsOn(words, 'the words');
+    await page.keyboard.type('1 not this');
+    await page.keyboard.press('Escape');
+    await words.waitFor({ state: 'hidden' });
+    await focusIsOn(page.locator('.pad button').first(), 'the pad');
+    await page.keyboard.press('NumpadMultiply');
+    await focusIsOn(words, 'the words');
+    expect(await words.inputValue()).toBe('');
+    await page.keyboard.press('Escape');
+    expect((await served.get<{ marks: unknown[] }>('api/marks')).marks).toEqual([]);
+  });
 });
