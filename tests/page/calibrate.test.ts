@@ -59,7 +59,7 @@ describe('what a bench still needs', () => {
   it('is all of it at the first visit, each with one way', () => {
     const all = missingOf({ board_live: true, board_reason: null, calibrated: [], builds: 0 });
     expect(all.map((m) => m.href)).toEqual(['#/calibrate/load', '#/calibrate/wheel', '#/calibrate/flow', '#/builds']);
-    expect(missingOf({ board_live: false, board_reason: 'no port', calibrated: ['load', 'flow'], builds: 1 })).toMatchObject([{ says: expect.stringMatching(/no port/) as unknown }]);
+    for (const board_reason of ['no port', 'no port.']) expect(missingOf({ board_live: false, board_reason, calibrated: ['load', 'flow'], builds: 1 })).toMatchObject([{ says: expect.stringMatching(/: no port\. Plug it in/) as unknown }]);
   });
   it('leads by itself only where torque was never to be had, or no board is', () => {
     const known = { board_live: true, board_reason: null, calibrated: ['load', 'speed'], builds: 0 };

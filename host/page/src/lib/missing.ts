@@ -20,7 +20,7 @@ export interface Known {
 export function missingOf({ board_live, board_reason, calibrated, builds }: Known): Missing[] {
   const lacks = (channel: string): boolean => calibrated !== null && !calibrated.includes(channel);
   return [
-    ...(board_live ? [] : [{ says: `No board is live${board_reason === null ? '' : `: ${board_reason}`}. Plug it in; the daemon takes it up by itself.`, button: 'How to connect it', href: '#/connect' }]),
+    ...(board_live ? [] : [{ says: `No board is live${board_reason === null ? '' : `: ${board_reason.replace(/\.$/, '')}`}. Plug it in; the daemon takes it up by itself.`, button: 'How to connect it', href: '#/connect' }]),
     ...(lacks('load') ? [{ says: 'The load cell has no calibration: torque and power are not measured.', button: 'Calibrate the load cell', href: '#/calibrate/load' }] : []),
     ...(board_live && lacks('speed') ? [{ says: 'The wheel was not learned: speed within a turn is known less well.', button: 'Learn the wheel', href: '#/calibrate/wheel' }] : []),
     ...(lacks('flow') ? [{ says: 'The coolant flow has no calibration: heat to the coolant is not measured.', button: 'Measure the flow', href: '#/calibrate/flow' }] : []),

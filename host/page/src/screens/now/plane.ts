@@ -53,8 +53,8 @@ function ticks(least: number, most: number, place: (value: number) => number): T
   return Array.from({ length: count }, (_, i) => Number(((first + i) * by).toPrecision(12))).map((value) => ({ at: place(value), value }));
 }
 
-/** To the right there is room for half of the last number of the speed, to the left for all of one of the torque. */
-export const MARGIN = { left: 52, right: 22, top: 10, bottom: 34 } as const;
+/** To the right there is room for half of the last number of the speed, to the left for all of one of the torque, above for its unit. */
+export const MARGIN = { left: 52, right: 22, top: 20, bottom: 34 } as const;
 
 export function planeOf({ live, trail, band, points, fresh }: PlaneIn, width: number, height: number, torqueFactor: number): Plane {
   const all: readonly At[] = [...trail, ...band, ...points, ...fresh, ...(live === null ? [] : [live])];

@@ -95,7 +95,7 @@ export function makePlane(): { readonly node: HTMLElement; readonly draw: (state
         ...plane.x.flatMap(({ at, value }) => [s('line', { x1: at, x2: at, y1: MARGIN.top, y2: height - MARGIN.bottom }), s('text', { x: at, y: height - 18, 'text-anchor': 'middle' }, String(value))]),
         ...plane.y.flatMap(({ at, value }) => [s('line', { x1: MARGIN.left, x2: width - MARGIN.right, y1: at, y2: at }), s('text', { x: MARGIN.left - 6, y: at + 4, 'text-anchor': 'end' }, String(value))]),
         s('text', { x: width - MARGIN.right, y: height - 3, 'text-anchor': 'end' }, 'rev/min'),
-        s('text', { x: MARGIN.left + 4, y: 20 }, unit.name),
+        s('text', { x: MARGIN.left + 4, y: MARGIN.top - 7 }, unit.name),
       );
       attributes(band, { d: plane.band });
       attributes(curve, { d: plane.curve });
