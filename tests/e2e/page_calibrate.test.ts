@@ -133,6 +133,8 @@ describe.skipIf(!haveBrowser)('what is kept of a rig, on the page', { timeout: 6
     await comes(`${section.calibrations} [role=status]`, /Calibration 2 is kept again/);
     await comes(`${section.calibrations} tbody`, /3load cellin force/);
     await comes(`${section.calibrations} .gone`, /^taken back: a slip; 3 in its place$/);
+    // The check mass that was hung with it counts for it again.
+    await comes(section.zeros, /read by calibration 3/);
     expect((await served.get<{ calibrations: { cal_id: number; in_force: number }[] }>('api/calibrations')).calibrations.filter((c) => c.in_force === 1).map((c) => c.cal_id)).toEqual([3]);
     await look('calibrate-kept');
   });

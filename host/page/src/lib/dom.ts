@@ -47,10 +47,16 @@ export function button(text: string, act: () => void, props: Props = {}): HTMLBu
   return node;
 }
 
-/** Draws a place anew. Whoever stood on one of its buttons goes on standing on the one of that name, else at its first stop. */
+/**
+ * Draws a place anew, unless it would look the same: a button that is exchanged under a finger is not pressed. Whoever stood on
+ * one of its buttons goes on standing on the one of that name, else at its first stop.
+ * @param nodes whose acts go by nothing that is not seen in them
+ */
 export function renew(place: HTMLElement, ...nodes: readonly Node[]): void {
+  const next = h('div', {}, ...nodes);
+  if (next.innerHTML === place.innerHTML) return;
   const stood = place.contains(document.activeElement) ? document.activeElement?.getAttribute('aria-label') : undefined;
-  place.replaceChildren(...nodes);
+  place.replaceChildren(...next.childNodes);
   if (stood === undefined) return;
   const same = stood === null ? null : place.querySelector<HTMLElement>(`[aria-label="${CSS.escape(stood)}"]`);
   (same ?? place.querySelector<HTMLElement>('[tabindex], button'))?.focus({ preventScroll: true });

@@ -66,14 +66,17 @@ export function calibrateScreen(rest: string): Screen {
     undoes.undo();
     return true;
   };
-  const readers: Readonly<Record<string, () => Promise<unknown>>> = { calibrations: load, builds: load, zeros: zeros.load, entered: entered.load, sheet: entered.load };
+  // Check masses are read anew by a calibration that takes another's place.
+  const readers: Readonly<Record<string, readonly (() => Promise<unknown>)[]>> = { calibrations: [load, zeros.load], builds: [load], zeros: [zeros.load], entered: [entered.load], sheet: [entered.load] };
   const readAll = (): void => {
-    for (const read of new Set(Object.values(readers))) void read();
+    for (const read of new Set(Object.values(readers).flat())) void read();
   };
   readAll();
   const ends = [
     // Kept here, by a guide, or by somebody else.
-    onChannel('kept', (value) => void readers[(value as { readonly route: string }).route]?.()),
+    onChannel('kept', (value) => {
+      for (const read of readers[(value as { readonly route: string }).route] ?? []) void read();
+    }),
     onOpened(readAll),
   ];
   // A work that goes on is shown; only where none does, the one that was asked for begins.
