@@ -116,11 +116,11 @@ describe('serve, with the demo', { timeout: 60_000 }, () => {
 describe('under npm', { timeout: 60_000 }, () => {
   it.each([['npm', ['start', '--']], ['npx', ['smallbrake', 'serve']]])('%s passes a SIGTERM on, and nothing is left', async (command, args) => {
     const data = tempFolder();
-    const child = spawn(command, [...args, '--json', '--listen', '127.0.0.1:0'], { cwd: projectRoot, env: { ...process.env, XDG_DATA_HOME: data }, stdio: ['ignore', 'pipe', 'inherit'] });
+    // Without the build that the first npx in a folder would start anew: it takes dist/ away from under the other tests.
+    const child = spawn(command, [...args, '--json', '--listen', '127.0.0.1:0'], { cwd: projectRoot, env: { ...process.env, XDG_DATA_HOME: data, npm_config_ignore_scripts: 'true' }, stdio: ['ignore', 'pipe', 'inherit'] });
     started.push(child);
     let out = '';
     child.stdout.on('data', (chunk: Buffer) => (out += chunk.toString()));
-    // The first npx in a folder builds the program once more.
     await until(() => out.includes('"listening"'), 40_000);
     const { url } = JSON.parse(out.slice(out.indexOf('{"event"')).split('\n')[0] ?? '') as { url: string };
     await until(async () => (await fetch(`${url}health`)).status === 200, 20_000);
