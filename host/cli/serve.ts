@@ -4,7 +4,6 @@ import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
 
 import { systemClock } from '../clock.js';
-import { startDaemon } from '../daemon.js';
 import type { Daemon } from '../daemon.js';
 import { isLoopback } from '../serve/guard.js';
 import { packageRoot } from '../package_root.js';
@@ -74,6 +73,8 @@ async function serve(options: ServeOptions, output: Output, version: string): Pr
     },
     note: output.note,
   });
+  // Loaded when all words are right: the half second that it takes is not for saying that one was wrong.
+  const { startDaemon } = await import('../daemon.js');
   const daemon = await startDaemon({
     source,
     dbFile,
