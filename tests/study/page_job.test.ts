@@ -2,7 +2,7 @@ import { appendFileSync, mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 
 import { haveBrowser, openBrowser } from '../support/browser.js';
 import { projectRoot } from '../support/compile.js';
@@ -76,13 +76,13 @@ async function wholeJob(job: Job): Promise<void> {
 
 describe.skipIf(!haveBrowser)('the whole job, from an empty record to a verdict', { timeout: PATIENCE_ms }, () => {
   let browser: Browser;
-  let bench: JobBench;
+  const benches: JobBench[] = [];
   beforeAll(async () => {
     browser = await openBrowser();
   });
-  afterAll(() => browser.close());
-  afterEach(async () => {
-    if (bench.served.child.exitCode === null) await bench.served.stop('SIGKILL');
+  afterAll(async () => {
+    await browser.close();
+    for (const { served } of benches) if (served.child.exitCode === null) await served.stop('SIGKILL');
   });
 
   const lookOn = (page: Page, where: string): Job['look'] => async (name) => {
@@ -99,7 +99,8 @@ describe.skipIf(!haveBrowser)('the whole job, from an empty record to a verdict'
   };
 
   const open = async (where: string, options: object): Promise<{ page: Page; wrong: string[]; job: Omit<Job, 'fingers'> }> => {
-    bench = await openBench();
+    const bench = await openBench();
+    benches.push(bench);
     const page = await (await browser.newContext({ colorScheme: 'light', ...options })).newPage();
     const wrong: string[] = [];
     page.on('pageerror', (error) => wrong.push(String(error)));
@@ -113,14 +114,13 @@ describe.skipIf(!haveBrowser)('the whole job, from an empty record to a verdict'
     return { page, wrong, job: { bench, shown: shownOn(page), look: lookOn(page, where) } };
   };
 
-  it('by keyboard alone, on a laptop', async () => {
+  it.concurrent('by keyboard alone, on a laptop', async () => {
     const { page, wrong, job } = await open('laptop', { viewport: { width: 1280, height: 800 } });
     await wholeJob({ ...job, fingers: keyboard(page, (tabs, to) => note(`${tabs} Tab to ${String(to)}`)) });
     expect(wrong).toEqual([]);
   });
 
-  // As long once more: in the long form alone, so that the whole suite stays short.
-  it('by touch, on a phone', async () => {
+  it.concurrent('by touch, on a phone', async () => {
     const { page, wrong, job } = await open('phone', { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
     await wholeJob({ ...job, fingers: touch(page) });
     expect(wrong).toEqual([]);
