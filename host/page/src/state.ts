@@ -1,7 +1,7 @@
 import type { Channel, Health, ValuesView } from '../../serve/bench.js';
 import type { Gate } from '../../reduce/steady/gate.js';
 import type { WatchView } from '../../watch/watch.js';
-import { oncePerFrame } from './lib/clock.js';
+import { elapsed_ms, oncePerFrame } from './lib/clock.js';
 import { grown, samplesOf } from './lib/ring.js';
 import type { History } from './lib/ring.js';
 import type { Freshness } from './lib/stale.js';
@@ -49,7 +49,7 @@ export function setFreshness(freshness: Freshness): void {
 
 function took(values: ValuesView | null): Partial<PageState> {
   if (values === null || values.utc_us === null) return { values };
-  const sample = { t_s: values.utc_us / 1e6, came_s: performance.now() / 1000, values: stripNames.map((name) => values[name].value) };
+  const sample = { t_s: values.utc_us / 1e6, came_s: elapsed_ms() / 1000, values: stripNames.map((name) => values[name].value) };
   return { values, strip: grown(now.strip, sample, STRIP_s) };
 }
 
