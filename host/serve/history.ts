@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 
+import type { Clock } from '../clock.js';
 import { valueUnits } from './bench.js';
 import type { Bench, ValueName, ValuesView } from './bench.js';
 
@@ -119,11 +120,11 @@ const query = {
   additionalProperties: false,
 } as const;
 
-/** GET /api/history. Begins empty with the program: what was before is in the record. */
-export function addHistory(app: FastifyInstance, bench: Bench): void {
+/** GET /api/history. Begins empty with the program: what was before is in the record. @param clock the machine's, whatever the bench's does */
+export function addHistory(app: FastifyInstance, bench: Bench, clock: Clock): void {
   const history = new History();
   const stop = bench.subscribe((event) => {
-    if (event.channel === 'values') history.take(event.value, performance.now() / 1000);
+    if (event.channel === 'values') history.take(event.value, clock.monotonic_us() / 1e6);
   });
   app.addHook('onClose', (_app, done) => {
     stop();

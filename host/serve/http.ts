@@ -95,7 +95,7 @@ export function buildApp(options: ServeOptions): FastifyInstance {
   addAccess(app, options.access ?? new Access({ token: null, clock: options.clock }));
   addPage(app, options.page ?? null);
   addRoutes(app, options.bench, () => stream.metrics());
-  addHistory(app, options.bench);
+  addHistory(app, options.bench, options.clock);
   addChanges(app, options.changes ?? null);
   addGuide(app, options.guide ?? null);
   addRecords(app, options.records ?? null);
