@@ -106,9 +106,10 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       recorder = new Recorder(recordingFile(options.recording), clock, systemClock, simulated ? true : mayBeEither(source) ? null : false, note);
     }
     const breakage = promised<SmallbrakeError>();
-    const reader: LiveBench = new LiveBench({ store, clock, version: options.version, linkMetrics: () => linkMetrics(link.metrics()) });
+    const late_us = source.kind === 'twin' ? leash_us(source.twin.speed) : 0;
+    const reader: LiveBench = new LiveBench({ store, clock, version: options.version, late_us, linkMetrics: () => linkMetrics(link.metrics()) });
     live.bench = reader;
-    const watch = new WatchDesk({ store, clock, bench: reader, author: author(), late_s: source.kind === 'twin' ? leash_us(source.twin.speed) / 1e6 : 0 });
+    const watch = new WatchDesk({ store, clock, bench: reader, author: author(), late_s: late_us / 1e6 });
     const guide: GuideDesk = new GuideDesk(store, makeGuide, author(), guideTeller(clock, () => guide.state(), (state) => reader.guideSays(state)), (route) => reader.keptSays(route));
     const steady = new SteadyDesk({ store, clock, author: author(), note, steadySays: (gate) => reader.steadySays(gate), pointSays: (point) => reader.pointSays(point) });
     let twinMagnets: number | null = null;

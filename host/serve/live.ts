@@ -23,6 +23,8 @@ export interface LiveOptions {
   /** The bench's clock, the one that the link and the writer have. */
   readonly clock: Clock;
   readonly version: string;
+  /** How late a message may come by no fault of the board, beside what any line takes. */
+  readonly late_us?: number;
   /** What the link counts. */
   readonly linkMetrics?: () => readonly Metric[];
 }
@@ -295,7 +297,7 @@ export class LiveBench implements Bench {
 
   #shaftNow(): SpeedReading | null {
     if (this.#speed === null || this.#boot === null || this.#link.status !== 'live') return null;
-    const elapsed_us = this.#options.clock.monotonic_us() - this.#newest.at_us - UNDER_WAY_us;
+    const elapsed_us = this.#options.clock.monotonic_us() - this.#newest.at_us - UNDER_WAY_us - (this.#options.late_us ?? 0);
     const rate = this.#piece?.us_per_tick ?? us_per_tick(this.#boot.hello);
     return this.#speed.at(this.#newest.tick + Math.max(0, elapsed_us) / rate);
   }

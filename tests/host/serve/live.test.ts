@@ -105,6 +105,17 @@ describe('the live bench', () => {
     expect(live.latest().speed?.state).toBe('slowing');
   });
 
+  it('does not take for braking how late a bench that runs fast reports', () => {
+    live.close();
+    live = new LiveBench({ store, clock, version: '0.1.0', late_us: 320_000 });
+    connect(4);
+    turn(40, 20_000);
+    clock.advance(360_000);
+    expect(live.latest().values?.speed_rpm).toMatchObject({ value: 750, reason: null });
+    clock.advance(700_000);
+    expect(live.latest().values?.speed_rpm.reason).toMatch(/the shaft slows/);
+  });
+
   it('shows nothing as measured once the cable is out, nor over the hole when it is back', () => {
     connect();
     turn(10, 100_000);
