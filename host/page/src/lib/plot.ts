@@ -25,7 +25,7 @@ export function makeStrip(label: string): Strip {
       scales: { x: { time: false, range: () => [from, to] }, y: { range: (_u, least, most) => roomy(least, most) } },
       axes: [
         { stroke: () => css('--faded'), grid: { stroke: () => css('--rule'), width: 1 }, ticks: { show: false }, size: 20, font: '12px system-ui, sans-serif', values: (_u, splits) => splits.map((v) => agoText(to - v)), splits: () => [4, 3, 2, 1].map((m) => to - 60 * m) },
-        { stroke: () => css('--faded'), grid: { stroke: () => css('--rule'), width: 1 }, ticks: { show: false }, size: 54, font: '12px system-ui, sans-serif' },
+        { stroke: () => css('--faded'), grid: { stroke: () => css('--rule'), width: 1 }, ticks: { show: false }, size: 54, space: (u) => (u.height < 90 ? 14 : 30), font: '12px system-ui, sans-serif', values: scaleText },
       ],
       series: [{}, { stroke: () => css('--ink'), width: 1.5, spanGaps: false, points: { show: false } }],
     },
@@ -59,6 +59,12 @@ function roomy(least: number | null, most: number | null): [number, number] {
   const middle = (least + most) / 2;
   const half = Math.max((most - least) * 0.6, Math.abs(middle) * 0.05, 1e-6);
   return [middle - half, middle + half];
+}
+
+/** A scale of nothing would look like one of a value that is nothing. */
+function scaleText({ data: [, values] }: uPlot, splits: number[]): string[] {
+  const measured = values?.some((v) => v !== null) ?? false;
+  return splits.map((v) => (measured ? String(Number(v.toPrecision(6))) : ''));
 }
 
 const agoText = (s: number): string => `\u2212${Math.round(s / 60)} min`;
