@@ -1,4 +1,5 @@
 import { realpathSync } from 'node:fs';
+import { systemClock } from '../clock.js';
 import { portsToTry } from './finder.js';
 import type { KnownBoard, PortChoice } from './finder.js';
 import type { Candidate } from './link.js';
@@ -26,7 +27,7 @@ export function serialCandidates(options: SerialCandidatesOptions): () => Promis
       label: path,
       simulated: false,
       named: options.choice.kind === 'path',
-      make: () => new LockedPort(new SerialBytePort(path), options.stateFolder),
+      make: () => new LockedPort(new SerialBytePort(path, systemClock), options.stateFolder),
     }));
   };
 }

@@ -1,6 +1,7 @@
 import { PassThrough } from 'node:stream';
 import { SerialPortMock } from 'serialport';
 import { describe, expect, it } from 'vitest';
+import { systemClock } from '../../../host/clock.js';
 import { WRITE_WAITING_MAX_bytes } from '../../../host/link/byte_port.js';
 import { SerialBytePort } from '../../../host/link/serial_port.js';
 import { StreamBytePort } from '../../../host/link/stream_port.js';
@@ -61,7 +62,7 @@ describe('a pair of streams as a port', () => {
 describe('a serial port', () => {
   const made: SerialPortMock[] = [];
   const portAt = (path: string): SerialBytePort =>
-    new SerialBytePort(path, (options) => {
+    new SerialBytePort(path, systemClock, (options) => {
       const port = new SerialPortMock(options);
       made.push(port);
       return port;
@@ -87,6 +88,25 @@ describe('a serial port', () => {
     await next.close();
     await next.close();
     expect(made.at(-1)?.isOpen).toBe(false);
+  });
+
+  it('is read a few times for what comes in many pieces, all of it and in its order', async () => {
+    SerialPortMock.binding.createPort('/dev/mock-d');
+    const port = portAt('/dev/mock-d');
+    const chunks: string[] = [];
+    await port.open({ data: (chunk) => chunks.push(chunk.toString('latin1')), closed: () => undefined });
+    const library = made.at(-1);
+    let sent = '';
+    for (let i = 0; i < 50; i++) {
+      sent += `line ${i}\n`;
+      library?.port?.emitData(Buffer.from(`line ${i}\n`));
+      await turn();
+    }
+    while (chunks.join('').length < sent.length) await new Promise((resolve) => setTimeout(resolve, 5));
+    expect(chunks.join('')).toBe(sent);
+    expect(chunks.length).toBeLessThan(25);
+    await port.close();
+    expect(library?.isOpen).toBe(false);
   });
 
   it('keeps a second one out, and frees a port that went away', async () => {

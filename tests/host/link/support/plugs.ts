@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import { SerialPortMock } from 'serialport';
+import { systemClock } from '../../../../host/clock.js';
 import type { BytePort } from '../../../../host/link/byte_port.js';
 import { LockedPort } from '../../../../host/link/locked_port.js';
 import { SerialBytePort } from '../../../../host/link/serial_port.js';
@@ -66,7 +67,7 @@ export function mockPlug(): Plug {
   return {
     label: path,
     make: () =>
-      new SerialBytePort(path, (options) => {
+      new SerialBytePort(path, systemClock, (options) => {
         opened = new SerialPortMock(present ? options : { ...options, path: '/dev/unplugged' });
         const port = opened;
         port.on('open', () => {
@@ -117,7 +118,7 @@ export function ptyPlug(): Plug {
   };
   return {
     label: path,
-    make: () => new LockedPort(new SerialBytePort(path), folder),
+    make: () => new LockedPort(new SerialBytePort(path, systemClock), folder),
     async plug(board) {
       await gone();
       const started = (child = spawn('socat', [`PTY,raw,echo=0,link=${path}`, 'STDIO'], { stdio: ['pipe', 'pipe', 'inherit'] }));
