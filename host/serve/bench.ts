@@ -214,6 +214,9 @@ export type LiveEvent =
   /** Committed rows of the whole file. */
   | { readonly channel: 'recorded'; readonly value: Counts['rows'] };
 
+/** Whether a listener has a use for this channel now. */
+export type Wants = (channel: Channel) => boolean;
+
 export interface Bench {
   health(): Health;
   latest(): Latest;
@@ -221,6 +224,6 @@ export interface Bench {
   /** Newest first. */
   boots(limit: number): BootView[];
   metrics(): readonly Metric[];
-  /** @returns ends it */
-  subscribe(listener: (event: LiveEvent) => void): () => void;
+  /** @param wants asked at each event, before it is worked out; preset: all. @returns ends it */
+  subscribe(listener: (event: LiveEvent) => void, wants?: Wants): () => void;
 }

@@ -123,9 +123,12 @@ const query = {
 /** GET /api/history. Begins empty with the program: what was before is in the record. @param clock the machine's, whatever the bench's does */
 export function addHistory(app: FastifyInstance, bench: Bench, clock: Clock): void {
   const history = new History();
-  const stop = bench.subscribe((event) => {
-    if (event.channel === 'values') history.take(event.value, clock.monotonic_us() / 1e6);
-  });
+  const stop = bench.subscribe(
+    (event) => {
+      if (event.channel === 'values') history.take(event.value, clock.monotonic_us() / 1e6);
+    },
+    (channel) => channel === 'values',
+  );
   app.addHook('onClose', (_app, done) => {
     stop();
     done();

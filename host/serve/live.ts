@@ -9,7 +9,7 @@ import { perStream } from '../store/row_inserts.js';
 import type { BatchResult } from '../store/rows.js';
 import type { WatchView } from '../watch/watch.js';
 import type { Store } from '../store/store.js';
-import type { Bench, BoardView, BootView, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView, ValuesView } from './bench.js';
+import type { Bench, BoardView, BootView, Channel, Counts, Dated, ForceView, Health, Latest, LinkState, LiveEvent, Metric, SpeedView, StatusView, ValuesView, Wants } from './bench.js';
 import { Fresh } from './fresh.js';
 import type { GuideState } from './guide_desk.js';
 import { benchMetrics, markMetrics } from './live_metrics.js';
@@ -49,7 +49,7 @@ const UNDER_WAY_us = 50_000;
  */
 export class LiveBench implements Bench {
   readonly #options: LiveOptions;
-  readonly #listeners = new Set<(event: LiveEvent) => void>();
+  readonly #listeners = new Map<(event: LiveEvent) => void, Wants>();
   readonly #started_us: number;
   #rows: Counts['rows'];
   #simulated: boolean | null;
@@ -241,8 +241,8 @@ export class LiveBench implements Bench {
     return [...benchMetrics(this, this.#options.store), ...marks, ...(this.#options.linkMetrics?.() ?? [])];
   }
 
-  subscribe(listener: (event: LiveEvent) => void): () => void {
-    this.#listeners.add(listener);
+  subscribe(listener: (event: LiveEvent) => void, wants: Wants = () => true): () => void {
+    this.#listeners.set(listener, wants);
     return () => this.#listeners.delete(listener);
   }
 
@@ -253,16 +253,21 @@ export class LiveBench implements Bench {
   }
 
   #tell(event: LiveEvent): void {
-    for (const listener of this.#listeners) listener(event);
+    for (const [listener, wants] of this.#listeners) if (wants(event.channel)) listener(event);
+  }
+
+  #wanted(channel: Channel): boolean {
+    for (const wants of this.#listeners.values()) if (wants(channel)) return true;
+    return false;
   }
 
   #tellState(): void {
-    if (this.#listeners.size > 0) this.#tell({ channel: 'state', value: this.health() });
+    if (this.#wanted('state')) this.#tell({ channel: 'state', value: this.health() });
   }
 
   #tellSpeed(): void {
     // At every edge: with nobody there to tell, it is not worked out.
-    if (this.#listeners.size === 0) return;
+    if (!this.#wanted('speed')) return;
     const now = this.#speedNow();
     if (now === null && this.#shownSpeed === null) return;
     this.#shownSpeed = now;
@@ -291,7 +296,7 @@ export class LiveBench implements Bench {
     for (const event of this.#sensors?.expired(now_us) ?? []) this.#tell(event);
     const { state } = this.#speedNow() ?? { state: null };
     if (state !== (this.#shownSpeed?.state ?? null) || state === 'slowing') this.#tellSpeed();
-    if (this.#listeners.size > 0 && now_us - this.#shownValues.at_us >= VALUES_us) this.#tellValues(this.#valuesNow());
+    if (this.#wanted('values') && now_us - this.#shownValues.at_us >= VALUES_us) this.#tellValues(this.#valuesNow());
     this.#cancelLook = this.#options.clock.after(LOOK_us, () => this.#look());
   }
 

@@ -61,6 +61,10 @@ export class Member {
     this.#events = events;
   }
 
+  get wants(): readonly Channel[] {
+    return this.#subscription.subscribe;
+  }
+
   /** @throws STREAM_WORD */
   obey(text: string): void {
     this.#subscription = subscriptionOf(text);

@@ -1,6 +1,6 @@
 import type { Clock } from '../clock.js';
 import { SmallbrakeError } from '../errors.js';
-import type { Bench, LiveEvent, Metric } from './bench.js';
+import type { Bench, Channel, LiveEvent, Metric } from './bench.js';
 import { Encoded, snapshotText } from './encoded.js';
 import { Member } from './member.js';
 import type { MemberLimits, Transport } from './member.js';
@@ -30,6 +30,8 @@ export class Stream {
   readonly #members = new Set<Member>();
   readonly #total = { sent: 0, dropped: 0, hung_up: 0, refused: 0 };
   readonly #unsubscribe: () => void;
+  /** What any of them asked for: at full rate, working out what nobody gets would be most of the work. */
+  #wanted: ReadonlySet<Channel> = new Set();
   #simulated: boolean | null;
   #closing = false;
 
@@ -39,7 +41,7 @@ export class Stream {
     this.#clock = clock;
     this.#limits = { ...streamLimits, ...limits };
     this.#simulated = bench.health().simulated;
-    this.#unsubscribe = bench.subscribe((event) => this.#publish(event));
+    this.#unsubscribe = bench.subscribe((event) => this.#publish(event), (channel) => channel === 'state' || this.#wanted.has(channel));
   }
 
   /** Whether another client may come in. */
@@ -64,14 +66,17 @@ export class Stream {
     const gone = (): void => {
       member.stop();
       this.#members.delete(member);
+      this.#askAnew();
     };
     this.#members.add(member);
+    this.#askAnew();
     member.reply(snapshotText(this.#bench.health(), this.#bench.latest(), this.#bench.counts()));
     return {
       gone,
       say: (text) => {
         try {
           member.obey(text);
+          this.#askAnew();
         } catch (thrown) {
           if (!(thrown instanceof SmallbrakeError)) throw thrown;
           this.#total.refused++;
@@ -108,6 +113,10 @@ export class Stream {
     });
     for (const member of this.#members) member.hangUp();
     this.#members.clear();
+  }
+
+  #askAnew(): void {
+    this.#wanted = new Set([...this.#members].flatMap((member) => member.wants));
   }
 
   #publish(event: LiveEvent): void {

@@ -66,6 +66,24 @@ describe('the live bench', () => {
     expect(live.latest()).toEqual(NOTHING);
   });
 
+  it('tells a listener what it wants now, and works no speed out for one that does not', () => {
+    const wants = new Set<string>(['force']);
+    const told: string[] = [];
+    live.close();
+    const end = live.subscribe((event) => told.push(event.channel), (channel) => wants.has(channel));
+    connect();
+    take(force(boot_id, 10, 1));
+    turn(10, 50_000);
+    expect(told).toEqual(['force']);
+    wants.add('speed');
+    turn(1, 50_000);
+    expect(told).toEqual(['force', 'speed']);
+    expect(live.latest().speed).toMatchObject({ state: 'turning', speed_rpm: 1200 });
+    end();
+    turn(1, 50_000);
+    expect(told).toHaveLength(2);
+  });
+
   it('says who is there, and dates what comes by the clock map', () => {
     connect();
     clock.advance(1e6);

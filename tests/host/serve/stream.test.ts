@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
+import { channels } from '../../../host/serve/bench.js';
 import { Stream } from '../../../host/serve/stream.js';
 import type { StreamLimits } from '../../../host/serve/stream.js';
 import { HandClock } from '../../support/hand_clock.js';
@@ -72,6 +73,22 @@ describe('a client of the stream', () => {
       { v: 1, channel: 'subscribed', value: { subscribe: ['speed'], rate_Hz: null } },
       { v: 1, channel: 'speed', simulated: true, value: null },
     ]);
+  });
+
+  it('makes the bench work out only what any client asked for', () => {
+    const { bench, join } = setUp();
+    const wanted = (): string[] => channels.filter((channel) => bench.wants(channel));
+    expect(wanted()).toEqual(['state']);
+    const first = join({ subscribe: ['force'] });
+    const second = join();
+    expect(wanted()).toEqual(channels);
+    second.say('{"subscribe":["speed"]}');
+    second.say('no word of it');
+    expect(wanted()).toEqual(['force', 'speed', 'state']);
+    first.gone();
+    expect(wanted()).toEqual(['speed', 'state']);
+    second.gone();
+    expect(wanted()).toEqual(['state']);
   });
 
   it('gets the newest value at the rate it asked for, the last one always', () => {

@@ -1,4 +1,4 @@
-import type { Bench, Health, LiveEvent } from '../../../../host/serve/bench.js';
+import type { Bench, Health, LiveEvent, Wants } from '../../../../host/serve/bench.js';
 
 /** A bench whose state a test sets, for what serve/ does with any bench; live.test.ts has the real one. */
 export class StillBench implements Bench {
@@ -45,8 +45,11 @@ export class StillBench implements Bench {
   metrics = () => [
     { name: 'smallbrake_test_total', type: 'counter' as const, help: 'a \\ and\na line', samples: [{ value: 3, labels: { stream: 'a"b\\c\nd' } }, { value: 1.5 }] },
   ];
-  subscribe = (listener: (event: LiveEvent) => void) => {
+  /** Whether the one that listens has a use for it; this bench tells it all the same. */
+  wants: Wants = () => false;
+  subscribe = (listener: (event: LiveEvent) => void, wants: Wants = () => true) => {
     this.listeners.add(listener);
+    this.wants = wants;
     return () => this.listeners.delete(listener);
   };
 
