@@ -1,6 +1,10 @@
+import { copyFileSync } from 'node:fs';
+import { join } from 'node:path';
+
 import { rowsInOrder } from '../../firmware/twin/depth/block.js';
 import { openStore } from '../../host/store/open.js';
 import { HandClock } from '../support/hand_clock.js';
+import { tempFolder } from '../support/program.js';
 import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../host/reduce/values/support/twin.js';
 import { helloOf, piece } from '../host/store/support/board.js';
 import { draft } from '../host/store/support/kept.js';
@@ -11,8 +15,25 @@ const STEP_s = 80;
 const SETTINGS = [0.05, 0.2, 0.4, 0.7, 1, 0.85, 0.5, 0.3, 0.1];
 const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
 
-/** A stretch of record with a whole sweep of the simulated bench, its calibrations, zeros, a check, a build and a run. */
-export function sweptRecord(file: string): { readonly run_id: number; readonly boot_id: number; readonly tick_from: number; readonly tick_to: number } {
+interface Swept {
+  readonly run_id: number;
+  readonly boot_id: number;
+  readonly tick_from: number;
+  readonly tick_to: number;
+}
+let built: { readonly file: string; readonly swept: Swept } | null = null;
+
+/** A stretch of record with a whole sweep of the simulated bench, its calibrations, zeros, a check, a build and a run: recorded once, a copy for each that asks. */
+export function sweptRecord(file: string): Swept {
+  if (built === null) {
+    const original = join(tempFolder(), 'swept.db');
+    built = { file: original, swept: record(original) };
+  }
+  copyFileSync(built.file, file);
+  return built.swept;
+}
+
+function record(file: string): Swept {
   const author = 'tester';
   const brake = { between: 'step', points: SETTINGS.map((value, i) => ({ t_s: i === 0 ? 0 : FROM_s + i * STEP_s, value })) };
   const bench = new SamplesBench(teaselWith({ programme: { heat: { between: 'step', points: [{ t_s: 0, value: 1 }] }, brake } }), 9);

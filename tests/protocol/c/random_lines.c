@@ -1,5 +1,5 @@
 /* Random lines that pass every check but the CRC. The generator is the same as in
- * random-lines.test.ts, so both codecs see the same lines: prints how many were
+ * random_lines.mjs, so both codecs see the same lines: prints how many were
  * accepted, and a hash over the accepted ones. Argument: how many to try. */
 #include <inttypes.h>
 #include <stdio.h>
