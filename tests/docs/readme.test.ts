@@ -42,7 +42,7 @@ describe.skipIf(!needTool('sqlite3', 'sqlite3', 'README examples'))('the README 
     const block = /<!-- examples: run by a test -->\n```sh\n([\s\S]*?)```/.exec(readme)?.[1] ?? '';
     const examples = block.trim().split('\n');
     expect(examples.length).toBeGreaterThanOrEqual(9);
-    const serving = await new Serving([]).live();
+    const serving = await new Serving(['--depth', 'wire']).live();
     try {
       await until(async () => (await serving.get<{ speed: unknown }>('api/latest')).speed !== null, 20_000);
       await new Promise((r) => setTimeout(r, 1500));

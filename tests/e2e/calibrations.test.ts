@@ -21,7 +21,7 @@ const codeIn = (stderr: string): string => (JSON.parse(stderr) as { error: { cod
 
 describe('what is kept of a rig, by command', { timeout: 180_000 }, () => {
   it('goes through the daemon where one runs, and into the file where none does, one writer at a time', async () => {
-    const s = await new Serving(['--speed', '2']).live();
+    const s = await new Serving(['--depth', 'wire', '--speed', '2']).live();
     serving.push(s);
     const env = { XDG_DATA_HOME: s.data };
     const by = async (...words: string[]) => run([...words, '--db', s.db, '--json'], env);

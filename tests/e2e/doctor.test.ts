@@ -30,7 +30,7 @@ afterEach(async () => {
 describe('doctor', { timeout: 60_000 }, () => {
   it('asks a running daemon, found by its address or by its record, and tells rate, noise and clock of each sensor', async () => {
     const data = tempFolder();
-    const s = await new Serving([], data).live();
+    const s = await new Serving(['--depth', 'wire'], data).live();
     serving.push(s);
     await until(async () => (await s.get<{ speed: unknown }>('api/latest')).speed !== null, 15_000);
     const { status, findings } = await doctor(['--listen', new URL(s.url).host, '--seconds', '2'], bare(data));

@@ -84,7 +84,7 @@ describe('a recording of the demo', { timeout: 60_000 }, () => {
   it('is replayed to the same rows, through resets and an unplugged board, and is served at a chosen speed', async () => {
     const data = tempFolder();
     const recording = join(data, 'day.recording');
-    const s = await serve(['--speed', '4', '--record', recording], data).live();
+    const s = await serve(['--depth', 'wire', '--speed', '4', '--record', recording], data).live();
     const twin = { XDG_DATA_HOME: data };
     const force = async (): Promise<number> => (await s.get<{ rows: { force: number } }>('api/counts')).rows.force;
     await until(async () => {
