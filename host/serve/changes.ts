@@ -1,4 +1,3 @@
-import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
@@ -6,8 +5,7 @@ import { demandValue, settingNamed } from '../link/board_settings.js';
 import type { SettingAnswer, SettingWish } from '../link/setting_desk.js';
 import { mayChange } from './guard.js';
 import { settingAnswerSchema, settingWishSchema } from './schemas.js';
-
-const strict = new Ajv({ allowUnionTypes: true });
+import { strict } from './strict.js';
 
 /** What can be changed about the bench. */
 export interface Changes {
@@ -30,7 +28,7 @@ export function addChanges(app: FastifyInstance, changes: Changes | null): void 
     '/api/settings',
     {
       // What was not meant exactly so is refused: the framework's own would make a number of a text, and drop a misspelt key.
-      validatorCompiler: ({ schema }) => strict.compile(schema as object),
+      validatorCompiler: ({ schema }) => strict().compile(schema as object),
       schema: { body: settingWishSchema, response: { 200: settingAnswerSchema } },
       onRequest: mayChange,
     },

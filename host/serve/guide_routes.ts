@@ -1,12 +1,10 @@
-import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { acts } from '../sense/guide/frame.js';
 import { mayChange } from './guard.js';
 import type { GuideWish, GuideWork } from './guide_desk.js';
-
-const strict = new Ajv();
+import { strict } from './strict.js';
 
 /** Longest answer and most of them up front: a list of masses is the longest. */
 const WORD_MOST = 500;
@@ -37,7 +35,7 @@ export function addGuide(app: FastifyInstance, guide: GuideWork | null): void {
     return guide;
   };
   const changing = {
-    validatorCompiler: ({ schema }: { schema: unknown }) => strict.compile(schema as object),
+    validatorCompiler: ({ schema }: { schema: unknown }) => strict().compile(schema as object),
     onRequest: mayChange,
   };
   app.get('/api/guide', () => ({ guide: guide?.state() ?? null }));

@@ -1,12 +1,10 @@
-import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { mayChange } from './guard.js';
 import { recordActs, tellKept } from './record_acts.js';
 import type { Desk } from './record_acts.js';
-
-const strict = new Ajv({ allowUnionTypes: true });
+import { strict } from './strict.js';
 const text = { type: 'string', maxLength: 1000 } as const;
 const id = { type: 'integer', minimum: 1 } as const;
 
@@ -100,7 +98,7 @@ export const readRecord = (desk: Desk, route: RecordRoute): unknown => reads[rou
 
 /** @throws WRONG_USE for a body that is none of the route, and what the act throws */
 export function actOnRecord(desk: Desk, route: RecordRoute, body: unknown): unknown {
-  if (!strict.validate(bodies[route], body)) throw fail('WRONG_USE', { word: route, why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
+  if (!strict().validate(bodies[route], body)) throw fail('WRONG_USE', { word: route, why: strict().errorsText(strict().errors, { dataVar: 'it' }) });
   const answer = acts[route](desk, body);
   tellKept(desk, route, body);
   return answer;

@@ -1,4 +1,3 @@
-import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
@@ -13,12 +12,11 @@ import { reductionActs } from './reduction_acts.js';
 import type { ReductionAct } from './reduction_acts.js';
 import { runActs } from './run_acts.js';
 import type { RunAct } from './run_acts.js';
+import { strict } from './strict.js';
 import { trialActs } from './trial_acts.js';
 import type { TrialAct } from './trial_acts.js';
 import { verdictActs } from './verdict_acts.js';
 import type { VerdictAct } from './verdict_acts.js';
-
-const strict = new Ajv({ allowUnionTypes: true });
 const text = { type: 'string', maxLength: 1000 } as const;
 const word = { type: 'string', maxLength: 100 } as const;
 const id = { type: 'integer', minimum: 1 } as const;
@@ -107,7 +105,7 @@ export type LedgerRoute = keyof typeof routes;
 export function onLedger(desk: Desk, route: LedgerRoute, act: unknown): unknown {
   const { schema, read, act: does } = routes[route];
   if (act === null) return read(desk);
-  if (!strict.validate(schema, act)) throw fail('WRONG_USE', { word: route, why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
+  if (!strict().validate(schema, act)) throw fail('WRONG_USE', { word: route, why: strict().errorsText(strict().errors, { dataVar: 'it' }) });
   const answer = does(desk, act);
   tellKept(desk, route, act);
   return answer;

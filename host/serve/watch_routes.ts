@@ -1,11 +1,9 @@
-import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 
 import { fail } from '../errors.js';
 import { mayChange } from './guard.js';
+import { strict } from './strict.js';
 import type { WatchAct, WatchDesk } from './watch_desk.js';
-
-const strict = new Ajv({ allowUnionTypes: true });
 const word = { type: 'string', maxLength: 100 } as const;
 const actSchema = {
   type: 'object',
@@ -24,7 +22,7 @@ const actSchema = {
 /** @param act null: read. @throws WRONG_USE for a body that is none, and what the act throws */
 export function onWatch(desk: WatchDesk, act: unknown): unknown {
   if (act === null) return desk.read();
-  if (!strict.validate(actSchema, act)) throw fail('WRONG_USE', { word: 'watch', why: strict.errorsText(strict.errors, { dataVar: 'it' }) });
+  if (!strict().validate(actSchema, act)) throw fail('WRONG_USE', { word: 'watch', why: strict().errorsText(strict().errors, { dataVar: 'it' }) });
   return desk.act(act as WatchAct);
 }
 

@@ -1,6 +1,7 @@
-import { Matrix, QrDecomposition } from 'ml-matrix';
+import type { Matrix as MatrixOf } from 'ml-matrix';
 
 import { fail } from '../../errors.js';
+import { matrices } from './matrix.js';
 import { meanOf, sumOf } from './sums.js';
 
 export type Degree = 1 | 2 | 3 | 4;
@@ -64,6 +65,7 @@ export function fitPolynomial(x: readonly number[], y: readonly number[], degree
   const columns = Array.from({ length: wanted }, (_, j) => j + first);
   const z = x.map((v) => (v - centre) / scale);
   const root = weights?.map(Math.sqrt);
+  const { Matrix, QrDecomposition } = matrices();
   const design = new Matrix(z.map((v, i) => columns.map((j) => v ** j * (root?.[i] ?? 1))));
   const qr = new QrDecomposition(design);
   const R = qr.upperTriangularMatrix;
@@ -148,7 +150,7 @@ function weightedMean(y: readonly number[], weights: readonly number[] | undefin
 }
 
 /** (R' R)^-1 of an upper triangle, by its inverse. */
-function inverseOfGram(R: Matrix): number[][] {
+function inverseOfGram(R: MatrixOf): number[][] {
   const size = R.rows;
   const inverse = Array.from({ length: size }, () => Array.from({ length: size }, () => 0));
   for (let j = 0; j < size; j++) {

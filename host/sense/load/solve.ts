@@ -1,5 +1,4 @@
-import { Matrix, QrDecomposition } from 'ml-matrix';
-
+import { matrices } from '../fit/matrix.js';
 import { sumOf } from '../fit/sums.js';
 import type { LoadPoint } from './point.js';
 
@@ -39,6 +38,7 @@ export function solveLoad(points: readonly LoadPoint[], degree: 1 | 2, range: re
   const z = points.map((p) => p.load / scale);
   const side = points.map((p) => loopSide(p, range));
   const withLoop = side.some((s) => s < 0) && side.some((s) => s > 0) && points.length - degree - 2 >= LOOP_DOF_LEAST;
+  const { Matrix, QrDecomposition } = matrices();
   const X = new Matrix(z.map((v, i) => [...Array.from({ length: degree + 1 }, (_, k) => v ** k), ...(withLoop ? [side[i] ?? 0] : [])]));
   const qr = new QrDecomposition(X);
   const maps = qr.solve(Matrix.eye(points.length)).to2DArray();
