@@ -1,4 +1,3 @@
-import { randomInt } from 'node:crypto';
 import { rmSync, writeFileSync } from 'node:fs';
 import { userInfo } from 'node:os';
 
@@ -16,6 +15,7 @@ import { Recorder, recordingFile } from './link/recorder.js';
 import { leash_us, startTwin } from './link/twin_process.js';
 import type { TwinOptions, TwinProcess } from './link/twin_process.js';
 import { promised } from './promised.js';
+import { randomFraction } from './random_fraction.js';
 import { forkTo, serveAt, setMagnets } from './road.js';
 import { Access } from './serve/access.js';
 import { GuideDesk } from './serve/guide_desk.js';
@@ -73,9 +73,6 @@ export interface Daemon {
   /** Ends everything, the record last. */
   stop(): Promise<void>;
 }
-
-/** Evenly over [0, 1), 32 bits of it: board ids come from it. */
-export const randomFraction = (): number => randomInt(2 ** 32) / 2 ** 32;
 
 /** Puts the layers together: one link, one writer, the live reader and what serves it. */
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {

@@ -3,8 +3,8 @@ import { resolve } from 'node:path';
 import type { Command } from 'commander';
 
 import { systemClock } from '../clock.js';
-import { randomFraction } from '../daemon.js';
 import { fail, reasonOf, SmallbrakeError } from '../errors.js';
+import { randomFraction } from '../random_fraction.js';
 import type { Health } from '../serve/bench.js';
 import { MB } from '../store/disk.js';
 import { addressBeside, RunningDaemon } from './doctor/ask_daemon.js';

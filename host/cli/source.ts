@@ -1,13 +1,13 @@
 import { existsSync } from 'node:fs';
 
 import { systemClock } from '../clock.js';
-import { randomFraction } from '../daemon.js';
 import type { Source } from '../daemon.js';
 import { fail } from '../errors.js';
 import { portChoice } from '../link/finder.js';
 import { listSerialPorts } from '../link/serial_port.js';
 import { lookForBoard } from '../link/look.js';
 import type { TwinOptions } from '../link/twin_process.js';
+import { randomFraction } from '../random_fraction.js';
 import { originOf } from '../store/origin.js';
 import { benchFile, demoFile } from './places.js';
 
