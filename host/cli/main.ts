@@ -33,7 +33,10 @@ const program = new Command('smallbrake')
  * order in which help lists them.
  */
 const commands: Readonly<Record<string, () => Promise<(program: Command, output: Output, version: string) => void>>> = {
-  serve: async () => (await import('./serve.js')).addServe,
+  serve: async () => {
+    await import('../small_heap.js');
+    return (await import('./serve.js')).addServe;
+  },
   replay: async () => (await import('./replay.js')).addReplay,
   doctor: async () => (await import('./doctor.js')).addDoctor,
   settings: async () => (await import('./settings.js')).addSettings,
