@@ -39,18 +39,21 @@ export function box(offsetMax: number, slopeMax: number): Polygon {
   ];
 }
 
-/** Cuts away every line that misses the bound; empty when none is left. */
-export function cut(polygon: Polygon, bound: Bound, extraSlack = 0): Polygon {
-  const sign = bound.side === 'above' ? 1 : -1;
-  const limit = sign * bound.y - bound.slack - extraSlack;
-  const excess = ([offset, slope]: Corner): number => sign * (offset + slope * bound.x) - limit;
-  if (polygon.every((corner) => excess(corner) >= 0)) return polygon;
+/**
+ * Cuts away every line that misses the bound; empty when none is left. Most bounds cut nothing, and thousands are looked at
+ * for each exchange: so corners are not taken apart, which would make two objects of each.
+ */
+export function cut(polygon: Polygon, { side, x, y, slack }: Bound, extraSlack = 0): Polygon {
+  const sign = side === 'above' ? 1 : -1;
+  const limit = sign * y - slack - extraSlack;
+  let whole = 0;
+  while (whole < polygon.length && excess(polygon[whole] as Corner, sign, x, limit) >= 0) whole++;
+  if (whole === polygon.length) return polygon;
   const kept: Corner[] = [];
-  let from = polygon[polygon.length - 1];
-  if (from === undefined) return polygon;
-  let from_excess = excess(from);
+  let from = polygon[polygon.length - 1] as Corner;
+  let from_excess = excess(from, sign, x, limit);
   for (const to of polygon) {
-    const to_excess = excess(to);
+    const to_excess = excess(to, sign, x, limit);
     if (from_excess >= 0 !== to_excess >= 0) {
       const f = from_excess / (from_excess - to_excess);
       kept.push([from[0] + f * (to[0] - from[0]), from[1] + f * (to[1] - from[1])]);
@@ -61,6 +64,8 @@ export function cut(polygon: Polygon, bound: Bound, extraSlack = 0): Polygon {
   }
   return kept;
 }
+
+const excess = (corner: Corner, sign: number, x: number, limit: number): number => sign * (corner[0] + corner[1] * x) - limit;
 
 /** What is left of `start` after all bounds, each loosened by `extraSlack`. */
 export function within(start: Polygon, bounds: readonly Bound[], extraSlack = 0): Polygon {

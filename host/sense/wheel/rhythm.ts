@@ -95,7 +95,12 @@ export class Rhythm {
 
 function median5(x: Float64Array): number {
   // Of two pairs the smaller of the lesser and the larger of the greater cannot be the median of five.
-  const [a, b, c, d, e] = x as unknown as [number, number, number, number, number];
+  // One by one: taken apart at once, each edge would make a dozen objects.
+  const a = x[0] as number;
+  const b = x[1] as number;
+  const c = x[2] as number;
+  const d = x[3] as number;
+  const e = x[4] as number;
   const low = Math.max(Math.min(a, b), Math.min(c, d));
   const high = Math.min(Math.max(a, b), Math.max(c, d));
   return Math.max(Math.min(low, high), Math.min(Math.max(low, high), e));
