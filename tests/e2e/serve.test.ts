@@ -16,6 +16,8 @@ const serve = (args: readonly string[] = [], data?: string): Serving => {
   serving.push(s);
   return s;
 };
+/** For what is not about the board: the emulated chip takes as much as the daemon. */
+const WITHOUT_CHIP = ['--depth', 'wire'];
 const started: ChildProcess[] = [];
 afterEach(async () => {
   for (const s of serving.splice(0)) if (s.child.exitCode === null) await s.stop('SIGKILL');
@@ -64,7 +66,7 @@ describe('serve, with the demo', { timeout: 60_000 }, () => {
   });
 
   it('streams live values and says that they are simulated', async () => {
-    const s = await serve().live();
+    const s = await serve(WITHOUT_CHIP).live();
     const socket = new WebSocket(`${s.url.replace('http', 'ws')}stream`);
     const heard: { v: number; simulated?: boolean; channel?: string }[] = [];
     socket.on('message', (data: Buffer) => heard.push(JSON.parse(data.toString()) as (typeof heard)[number]));
@@ -76,10 +78,10 @@ describe('serve, with the demo', { timeout: 60_000 }, () => {
   });
 
   it('goes on with the same board in the same record after a restart', async () => {
-    const first = await serve().live();
+    const first = await serve(WITHOUT_CHIP).live();
     const board = (await first.get<{ board: { id: string } }>('health')).board.id;
     await first.stop();
-    const second = await serve([], first.data).live();
+    const second = await serve(WITHOUT_CHIP, first.data).live();
     expect((await second.get<{ board: { id: string } }>('health')).board.id).toBe(board);
     const boots = await second.get<{ boot_id: number; board_boot: number }[]>('api/boots');
     expect(boots.map((b) => b.boot_id)).toEqual([2, 1]);
@@ -87,7 +89,7 @@ describe('serve, with the demo', { timeout: 60_000 }, () => {
   });
 
   it.skipIf(!needTool('sqlite3', 'sqlite3', 'plain sqlite3 beside the running daemon'))('is read by plain sqlite3 while it runs', async () => {
-    const s = await serve().live();
+    const s = await serve(WITHOUT_CHIP).live();
     const ask = (sql: string): string => execFileSync('sqlite3', [s.db, sql], { encoding: 'utf8' }).trim();
     await until(() => Number(ask('select count(*) from force where count is not null')) > 20, 15_000);
     await until(() => Number(ask('select speed_rpm from speed where speed_rpm is not null order by tick desc limit 1')) > 50, 15_000);
@@ -140,7 +142,7 @@ describe('under npm', { timeout: 60_000 }, () => {
 
 describe('serve refuses', { timeout: 30_000 }, () => {
   it('a second writer, a taken address, and a scenario with a wrong key', async () => {
-    const s = await serve().live();
+    const s = await serve(WITHOUT_CHIP).live();
     const second = serve([], s.data);
     expect(await second.exited).toBe(1);
     expect(second.stderr).toContain(String(s.child.pid));

@@ -16,7 +16,7 @@ const codeIn = (stderr: string): string => (JSON.parse(stderr) as { error: { cod
 
 describe('settings', { timeout: 60_000 }, () => {
   it('lists and changes what the committed firmware is set to, which it keeps over a reset', async () => {
-    const s = await new Serving(['--speed', '2']).live();
+    const s = await new Serving(['--speed', '4']).live();
     serving.push(s);
     const env = { XDG_DATA_HOME: s.data };
     const settings = async (...words: string[]) => run(['settings', ...words, '--db', s.db, '--json'], env);
