@@ -11,22 +11,29 @@ type Grown = { n: number; tick: Float64Array } & Record<string, Column | number>
 const START_rows = 256;
 const columns = (kinds: Record<string, Kind>): Grown => ({ n: 0, tick: new Float64Array(START_rows), ...Object.fromEntries(Object.entries(kinds).map(([name, Of]) => [name, new Of(START_rows)])) });
 
+/** Beside the tick of each row. */
+const kindsOf = {
+  force: { count: Int32Array, flags: Uint8Array },
+  edge: {},
+  hot: { word: Uint32Array },
+  water: {
+    ...{ in_sum: Uint16Array, out_sum: Uint16Array, skin_sum: Uint16Array, spare_sum: Uint16Array },
+    ...{ in_spread: Uint8Array, out_spread: Uint8Array, skin_spread: Uint8Array, spare_spread: Uint8Array },
+  },
+  flow: { pulse_tick: Float64Array, pulses: Float64Array },
+  mark: {},
+} satisfies Record<string, Record<string, Kind>>;
+type Stream = keyof typeof kindsOf;
+const perStream = <T>(of: (stream: Stream) => T): Record<Stream, T> => Object.fromEntries(Object.keys(kindsOf).map((stream) => [stream, of(stream as Stream)])) as Record<Stream, T>;
+/** Listed once, and not at each of the hundreds of rows a second. */
+const namesOf = perStream((stream) => Object.keys(kindsOf[stream]));
+
 /** What a stretch of a boot has said up to now: a span that grows at its end, and forgets what is old. */
 export class GrowingSpan {
   readonly boot_id: number;
   readonly simulated: boolean;
   readonly #from_tick: number;
-  readonly #streams = {
-    force: columns({ count: Int32Array, flags: Uint8Array }),
-    edge: columns({}),
-    hot: columns({ word: Uint32Array }),
-    water: columns({
-      ...{ in_sum: Uint16Array, out_sum: Uint16Array, skin_sum: Uint16Array, spare_sum: Uint16Array },
-      ...{ in_spread: Uint8Array, out_spread: Uint8Array, skin_spread: Uint8Array, spare_spread: Uint8Array },
-    }),
-    flow: columns({ pulse_tick: Float64Array, pulses: Float64Array }),
-    mark: columns({}),
-  };
+  readonly #streams = perStream((stream) => columns(kindsOf[stream]));
   #holes: Hole[] = [];
   #pulse: DatedPulse | undefined;
   /** Newest tick of any stream. */
@@ -77,14 +84,14 @@ export class GrowingSpan {
     this.#holes = this.#holes.filter((h) => h.tick_to >= tick);
   }
 
-  #row(stream: 'force' | 'edge' | 'hot' | 'water' | 'flow' | 'mark', tick: number, fields: Readonly<Record<string, number>>): void {
-    const rows = this.#streams[stream];
+  #row(stream: Stream, tick: number, fields: Readonly<Record<string, number>>): void {
+    const rows: Grown = this.#streams[stream];
     // A row that came before is known: rows rise in tick.
     if (rows.n > 0 && tick <= (rows.tick[rows.n - 1] as number)) return;
     if (rows.n === rows.tick.length) {
-      for (const [name, column] of Object.entries(rows)) if (typeof column !== 'number') (rows as Record<string, Column | number>)[name] = doubled(column);
+      for (const [name, column] of Object.entries(rows)) if (typeof column !== 'number') rows[name] = doubled(column);
     }
-    for (const [name, column] of Object.entries(rows)) if (typeof column !== 'number' && name !== 'tick') column[rows.n] = fields[name] ?? 0;
+    for (const name of namesOf[stream]) (rows[name] as Column)[rows.n] = fields[name] ?? 0;
     rows.tick[rows.n++] = tick;
     this.newest = Math.max(this.newest, tick);
   }
