@@ -79,6 +79,8 @@ describe.skipIf(!needTool('socat', 'socat', 'doctor over a pseudo-terminal'))('d
     const pty = await new Pty(join(data, 'board')).ready();
     const twin = pty.twin(['--speed', '1', '--eeprom', join(data, 'eeprom')]);
     try {
+      // A twin that is still starting has not found its pace, and doctor is there before it.
+      await new Promise((said) => twin.stdout?.once('data', said));
       const { findings } = await doctor(['--port', pty.path, '--db', join(data, 'none.db'), '--seconds', '3'], { XDG_DATA_HOME: data });
       expect(find(findings, 'board')?.says).toMatch(/live on .*SIMULATED/);
       const rate = Number(/^([\d.]+) a second/.exec(find(findings, 'load cell')?.says ?? '')?.[1]);
