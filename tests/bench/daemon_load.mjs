@@ -8,7 +8,7 @@ import { load, machine } from './surroundings.mjs';
 
 const SETTLE_s = 10;
 const seconds = Number(process.argv[2] ?? 60);
-const { url, pid } = await boardAndDaemon(undefined, ['--scenario', join(root, 'firmware/twin/scenarios/full-load.json')]);
+const { url, pid } = await boardAndDaemon(undefined, ['--scenario', join(root, 'firmware/twin/scenarios/full-load.json')], ['--magnets', '12']);
 
 const rows = async () => Object.values((await (await fetch(`${url}api/counts`)).json()).rows ?? {}).reduce((a, b) => a + b, 0);
 await sleep(SETTLE_s * 1000);

@@ -33,8 +33,9 @@ async function serve(args) {
  * The twin as a board at the end of a cable.
  * @param heard each line of it, when its last byte is handed to the cable; without it bytes go through as they come
  * @param args of the twin
+ * @param told options of the daemon
  */
-export async function boardAndDaemon(heard, args = []) {
+export async function boardAndDaemon(heard, args = [], told = []) {
   const port = join(folder, 'board');
   const socat = start('socat', [`PTY,raw,echo=0,link=${port},wait-slave`, 'STDIO'], ['pipe', 'pipe', 'inherit']);
   while (!existsSync(port)) await sleep(20);
@@ -47,7 +48,7 @@ export async function boardAndDaemon(heard, args = []) {
       heard(line);
     });
   }
-  return serve(['--port', port]);
+  return serve(['--port', port, ...told]);
 }
 
 export const twinAndDaemon = (speed) => serve(['--speed', String(speed), '--depth', 'wire']);
