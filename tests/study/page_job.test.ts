@@ -23,6 +23,8 @@ if (pictures !== undefined) mkdirSync(pictures, { recursive: true });
 const CHECKED = ['load-result', 'flow-filling', 'part-new', 'now-running', 'run-curve', 'correct-mass', 'verdict', 'plan'];
 /** The long form goes on by the plan until it is called, with three runs of each build. */
 const toTheEnd = process.env['STUDY_JOB'] === 'long';
+/** One way alone, for where minutes count. */
+const touchAlone = process.env['STUDY_JOB'] === 'touch';
 /** Bench time goes forty times as fast, but not on a machine that has other things to do. */
 const PATIENCE_ms = toTheEnd ? 1_800_000 : 600_000;
 
@@ -114,7 +116,7 @@ describe.skipIf(!haveBrowser)('the whole job, from an empty record to a verdict'
     return { page, wrong, job: { bench, shown: shownOn(page), look: lookOn(page, where) } };
   };
 
-  it.concurrent('by keyboard alone, on a laptop', async () => {
+  if (!touchAlone) it.concurrent('by keyboard alone, on a laptop', async () => {
     const { page, wrong, job } = await open('laptop', { viewport: { width: 1280, height: 800 } });
     await wholeJob({ ...job, fingers: keyboard(page, (tabs, to) => note(`${tabs} Tab to ${String(to)}`)) });
     expect(wrong).toEqual([]);
