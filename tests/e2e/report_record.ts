@@ -1,19 +1,16 @@
 import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
 
-import { rowsInOrder } from '../../firmware/twin/depth/block.js';
 import { openStore } from '../../host/store/open.js';
 import { HandClock } from '../support/hand_clock.js';
 import { tempFolder } from '../support/program.js';
-import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../host/reduce/values/support/twin.js';
-import { helloOf, piece } from '../host/store/support/board.js';
-import { draft } from '../host/store/support/kept.js';
+import { keepCalibrations, ticksAt, writtenBoot } from '../host/cli/support/written_boot.js';
+import { SamplesBench, teaselWith } from '../host/reduce/values/support/twin.js';
 
 const FROM_s = 200;
 const STEP_s = 80;
 /** Down and back up again. */
 const SETTINGS = [0.05, 0.2, 0.4, 0.7, 1, 0.85, 0.5, 0.3, 0.1];
-const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
 
 interface Swept {
   readonly run_id: number;
@@ -38,16 +35,10 @@ function record(file: string): Swept {
   const brake = { between: 'step', points: SETTINGS.map((value, i) => ({ t_s: i === 0 ? 0 : FROM_s + i * STEP_s, value })) };
   const bench = new SamplesBench(teaselWith({ programme: { heat: { between: 'step', points: [{ t_s: 0, value: 1 }] }, brake } }), 9);
   const TO_s = FROM_s + SETTINGS.length * STEP_s;
-  bench.run(FROM_s);
-  const block = bench.run(TO_s);
   const clock = new HandClock();
   const store = openStore(file, { clock });
-  const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0 }), simulated: true });
-  store.setMagnets(hello.board_id, 4);
-  store.writer.mapPiece({ ...piece(boot_id, 0, clock.wall_us(), US_PER_TICK, 50), u_ppm: 1 });
-  for (const { tick, message } of rowsInOrder(block)) store.writer.message({ boot_id, tick, message });
-  store.writer.flush();
-  for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
+  const boot_id = writtenBoot(store, clock, bench, FROM_s, TO_s);
+  keepCalibrations(store, boot_id);
   for (const s of [10, TO_s + 60]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 5), tick_to: ticksAt(s + 5), count: -38_150, u_count: 3, n: 800, remark: '', author });
   const cal_id = store.records.calibrations.at(1, 'load', { boot_id, tick: 1 })?.cal_id ?? null;
   store.records.zeros.keepCheck({ rig_id: 1, boot_id, tick: ticksAt(30), tick_from: ticksAt(30), tick_to: ticksAt(30), count: 1, u_count: 1, n: 80, nominal_kg: 0.1, cal_id, expected: 1, read: 1, unit: 'Nm', passed: true, remark: '', author });

@@ -1,20 +1,18 @@
 import { Command } from 'commander';
 import { afterAll, describe, expect, it } from 'vitest';
 
-import { rowsInOrder } from '../../../firmware/twin/depth/block.js';
 import { addFade } from '../../../host/cli/fade.js';
 import { createOutput } from '../../../host/cli/output.js';
 import { openStore } from '../../../host/store/open.js';
 import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
-import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../reduce/values/support/twin.js';
-import { helloOf, piece, scratch } from '../store/support/board.js';
-import { draft } from '../store/support/kept.js';
+import { SamplesBench, teaselWith } from '../reduce/values/support/twin.js';
+import { scratch } from '../store/support/board.js';
+import { keepCalibrations, ticksAt, writtenBoot } from './support/written_boot.js';
 
 const place = scratch();
 afterAll(() => place.remove());
 
-const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
 const eddy = { kind: 'eddy', coefficient_full_Nms: 0.0006, critical_rpm: 5400, resistivity_per_K: 0, disc_heat_capacity_J_K: 45, disc_cooling_W_K: 0.12 };
 const rope = { kind: 'rope', force_difference_full_N: 1.2, drum_diameter_m: 0.04 };
 const engine = {
@@ -29,14 +27,8 @@ const STEP_s = 120;
 const SWEEP = [0.2, 0.35, 0.5, 0.75, 1];
 
 function recorded(store: Store, clock: HandClock, bench: SamplesBench, to_s: number, name: string, build_id: number, boot_count: number): void {
-  bench.run(FROM_s);
-  const block = bench.run(to_s);
-  const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0, boot_count }), simulated: true });
-  store.setMagnets(hello.board_id, 4);
-  store.writer.mapPiece({ ...piece(boot_id, 0, clock.wall_us(), US_PER_TICK, 50), u_ppm: 1 });
-  for (const { tick, message } of rowsInOrder(block)) store.writer.message({ boot_id, tick, message });
-  store.writer.flush();
-  if (boot_count === 1) for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
+  const boot_id = writtenBoot(store, clock, bench, FROM_s, to_s, { boot_count });
+  if (boot_count === 1) keepCalibrations(store, boot_id);
   for (const s of [FROM_s, to_s + 1]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 1), tick_to: ticksAt(s), count: -38_150, u_count: 3, n: 800, remark: '', author: 'tester' });
   store.runs.keep({ rig_id: 1, name, build_id, spans: [{ boot_id, tick_from: ticksAt(FROM_s + 0.5), tick_to: ticksAt(to_s - 1) }], author: 'tester' });
   clock.advance(3_600_000_000);

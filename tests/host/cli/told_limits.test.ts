@@ -1,7 +1,6 @@
 import Database from 'better-sqlite3';
 import { afterAll, describe, expect, it } from 'vitest';
 
-import { rowsInOrder } from '../../../firmware/twin/depth/block.js';
 import { pointsAsked } from '../../../host/cli/points_asked.js';
 import { onRecord } from '../../../host/cli/record_desk.js';
 import { keepReductions } from '../../../host/cli/reductions_work.js';
@@ -11,16 +10,16 @@ import { openToRead } from '../../../host/store/read.js';
 import type { Standing } from '../../../host/store/runs/reductions.js';
 import type { Store } from '../../../host/store/store.js';
 import { HandClock } from '../../support/hand_clock.js';
-import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../reduce/values/support/twin.js';
-import { helloOf, piece, scratch } from '../store/support/board.js';
+import { SamplesBench, teaselWith } from '../reduce/values/support/twin.js';
+import { scratch } from '../store/support/board.js';
 import { draft } from '../store/support/kept.js';
+import { keepCalibrations, ticksAt, writtenBoot } from './support/written_boot.js';
 
 const place = scratch();
 afterAll(() => place.remove());
 
 const FROM_s = 200;
 const TO_s = 420;
-const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
 const author = 'tester';
 const db = place.path('told.db');
 const clock = new HandClock(1.7e15);
@@ -65,14 +64,8 @@ const found = (set: string[] = []): number => pointsAsked({ db, set }, 'steady')
 describe('limits of a steady point that the rig was told', () => {
   writing((store) => {
     const bench = new SamplesBench(teaselWith({ programme: { heat: { between: 'step', points: [{ t_s: 0, value: 1 }] }, brake: { between: 'step', points: [{ t_s: 0, value: 0.5 }] } } }), 7);
-    bench.run(FROM_s);
-    const block = bench.run(TO_s);
-    const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0 }), simulated: true });
-    store.setMagnets(hello.board_id, 4);
-    store.writer.mapPiece({ ...piece(boot_id, 0, clock.wall_us(), US_PER_TICK, 50), u_ppm: 1 });
-    for (const { tick, message } of rowsInOrder(block)) store.writer.message({ boot_id, tick, message });
-    store.writer.flush();
-    for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
+    const boot_id = writtenBoot(store, clock, bench, FROM_s, TO_s);
+    keepCalibrations(store, boot_id);
     for (const s of [10, 600]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 5), tick_to: ticksAt(s + 5), count: -38_150, u_count: 3, n: 800, remark: '', author });
     store.runs.keep({ rig_id: 1, name: 'steady', build_id: null, note: '', spans: [{ boot_id, tick_from: ticksAt(FROM_s), tick_to: ticksAt(TO_s) }], author });
   });

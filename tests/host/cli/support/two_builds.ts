@@ -1,16 +1,13 @@
 import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
 
-import { rowsInOrder } from '../../../../firmware/twin/depth/block.js';
 import { openStore } from '../../../../host/store/open.js';
 import type { Store } from '../../../../host/store/store.js';
 import { HandClock } from '../../../support/hand_clock.js';
 import { tempFolder } from '../../../support/program.js';
-import { knowledgeOf, SamplesBench, teaselWith, US_PER_TICK } from '../../reduce/values/support/twin.js';
-import { helloOf, piece } from '../../store/support/board.js';
-import { draft } from '../../store/support/kept.js';
+import { SamplesBench, teaselWith } from '../../reduce/values/support/twin.js';
+import { keepCalibrations, ticksAt, writtenBoot } from './written_boot.js';
 
-const ticksAt = (s: number): number => Math.round((s * 1e6) / US_PER_TICK);
 const SETTLED_s = 40;
 const STEP_s = 22;
 const brakes = [0.15, 0.25, 0.4, 0.6, 0.85];
@@ -22,14 +19,8 @@ const engine = (factor: number, more: object = {}): object => ({
 
 /** Records a bench of its own as one more boot of the rig, and labels it. */
 export function recorded(store: Store, clock: HandClock, bench: SamplesBench, from_s: number, to_s: number, name: string, build_id: number | null, board_boot: number): void {
-  bench.run(from_s);
-  const block = bench.run(to_s);
-  const { boot_id, hello } = store.bootFor({ hello: helloOf({ tick: 0, boot_count: board_boot }), simulated: true });
-  store.setMagnets(hello.board_id, 4);
-  store.writer.mapPiece({ ...piece(boot_id, 0, clock.wall_us(), US_PER_TICK, 50), u_ppm: 1 });
-  for (const { tick, message } of rowsInOrder(block)) store.writer.message({ boot_id, tick, message });
-  store.writer.flush();
-  if (board_boot === 1) for (const c of Object.values(knowledgeOf().calibrations)) store.records.calibrations.keep(draft({ channel: c.channel, model: c.model, from: { boot_id, tick: 0 } }));
+  const boot_id = writtenBoot(store, clock, bench, from_s, to_s, { boot_count: board_boot });
+  if (board_boot === 1) keepCalibrations(store, boot_id);
   for (const s of [from_s - 1, to_s + 1]) store.records.zeros.keep({ rig_id: 1, boot_id, tick: ticksAt(s), tick_from: ticksAt(s - 1), tick_to: ticksAt(s), count: -38_150, u_count: 3, n: 800, remark: '', author: 'tester' });
   store.runs.keep({ rig_id: 1, name, build_id, spans: [{ boot_id, tick_from: ticksAt(from_s + 0.5), tick_to: ticksAt(to_s - 1) }], author: 'tester' });
   clock.advance(3600e6);
