@@ -18,3 +18,8 @@ export function clockText(utc_us: number | null): string {
   if (utc_us === null) return '--:--:--';
   return new Date(utc_us / 1000).toTimeString().slice(0, 8);
 }
+
+/** An ISO 8601 time to its minute, such as `2026-01-15 09:30`. */
+export const minuteOf = (iso: string): string => iso.slice(0, 16).replace('T', ' ');
+
+export const upper = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;

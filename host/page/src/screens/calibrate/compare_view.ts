@@ -1,7 +1,9 @@
 import type { Comparison } from '../../../../store/records/compare.js';
+import { minuteOf, upper } from '../../lib/words.js';
+
 /** Two calibrations beside each other, as the rows of tables. Pure. */
 
-const when = (iso: string): string => `${iso.slice(0, 16).replace('T', ' ')} UTC`;
+const when = (iso: string): string => `${minuteOf(iso)} UTC`;
 
 /** So many digits behind the point that the interval has two that count; without one, four that count in all. */
 function digits(value: number, U: number): number {
@@ -20,7 +22,7 @@ export function factRows({ made, moved, scatter }: Comparison): FactRow[] {
   if (moved !== null) {
     const { of, unit, a, b, U95_a, U95_b, share, difference, U95 } = moved;
     const change = share === null ? `${signed(difference, digits(difference, U95))} \u00b1 ${U95.toFixed(digits(difference, U95))} ${unit}` : `${signed(100 * share, digits(100 * share, 100 * U95))} \u00b1 ${(100 * U95).toFixed(digits(100 * share, 100 * U95))} %`;
-    rows.push([`${of.charAt(0).toUpperCase()}${of.slice(1)}`.replace(/,$/, ''), plusMinus(a, U95_a, unit), plusMinus(b, U95_b, unit), change]);
+    rows.push([upper(of).replace(/,$/, ''), plusMinus(a, U95_a, unit), plusMinus(b, U95_b, unit), change]);
     if (moved.share !== null) rows.push(['Its interval (95 %), of itself', shareText(U95_a / Math.abs(a)), shareText(U95_b / Math.abs(b)), '']);
   }
   if (scatter !== null) rows.push(['Residuals: scatter of the points', `${scatter.a_count.toFixed(1)} counts`, `${scatter.b_count.toFixed(1)} counts`, scatter.a_count > 0 ? `${(scatter.b_count / scatter.a_count).toFixed(1)} times` : '']);

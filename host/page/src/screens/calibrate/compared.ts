@@ -4,13 +4,14 @@ import { post } from '../../lib/api.js';
 import { button, h } from '../../lib/dom.js';
 import { chooser, makeForm, open } from '../../lib/fields.js';
 import { blockTable } from '../../lib/table.js';
+import { minuteOf } from '../../lib/words.js';
 import { budgetRows, comparable, comparedFirst, curveRows, factRows } from './compare_view.js';
 import { channelWords, standingText } from './view.js';
 
 /** Asks which of the same kind one is compared with, and shows what changed between the two, the older one first. */
 export function askCompare(panel: HTMLElement, list: readonly CalibrationLine[], one: CalibrationLine, refused: (words: string) => void): void {
   const others = comparable(list, one);
-  const other = chooser('With', others.map((c) => ({ value: String(c.cal_id), says: `${c.cal_id}, made ${c.made.slice(0, 16).replace('T', ' ')}, ${standingText(c)}` })), String(comparedFirst(list, one)?.cal_id ?? ''));
+  const other = chooser('With', others.map((c) => ({ value: String(c.cal_id), says: `${c.cal_id}, made ${minuteOf(c.made)}, ${standingText(c)}` })), String(comparedFirst(list, one)?.cal_id ?? ''));
   open(panel, makeForm(`Compare calibration ${one.cal_id}, ${channelWords[one.channel] ?? one.channel}`, [other], 'Compare', () => {
     const [a = 0, b = 0] = [one.cal_id, Number(other.value())].toSorted((p, q) => p - q);
     void post<Comparison>('/api/calibrations', { does: 'compare', cal_id: a, other_id: b }).then((answer) => {

@@ -49,11 +49,10 @@ export function makeEntered(undoes: Undoes): { readonly node: HTMLElement; reado
     }, close));
   };
   const entry = (e: KeptEntry): (Node | string)[] => {
-    const what = `entry ${e.entered_id}`;
-    const holding = { what, path: '/api/entered', retire: { retire: e.entered_id }, restore: { restore: e.entered_id }, means: `The ${plain(e.name)} that was entered before holds in its place.` };
+    const holding = { what: `entry ${e.entered_id}`, path: '/api/entered', retire: { retire: e.entered_id }, restore: { restore: e.entered_id }, means: `The ${plain(e.name)} that was entered before holds in its place.` };
     return [
       String(e.entered_id), plain(e.name), `${e.value} ${e.unit}, u ${e.u.toPrecision(2)}`, utcWhen(e.utc_us), h('span', { class: e.retired_utc_us === null ? 'standing' : 'gone' }, retiredText(e)), words(e.remark),
-      h('span', { class: 'acts' }, e.retired_utc_us !== null ? button('keep again', () => void taking.restore(holding), { 'aria-label': `Keep again ${what}` }) : button('take back', () => taking.ask(holding), { 'aria-label': `Take back ${what}` })),
+      h('span', { class: 'acts' }, taking.button(holding, e.retired_utc_us !== null)),
     ];
   };
   const load = async (): Promise<void> => {

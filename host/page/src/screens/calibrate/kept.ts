@@ -3,13 +3,14 @@ import { get, post } from '../../lib/api.js';
 import { button, h, renew } from '../../lib/dom.js';
 import { makeForm, open, textField } from '../../lib/fields.js';
 import { blockTable } from '../../lib/table.js';
+import { minuteOf } from '../../lib/words.js';
 import { comparable } from './compare_view.js';
 import { askCompare } from './compared.js';
 import { makeTakeBack } from './take_back.js';
 import type { Holding, Undoes } from './take_back.js';
 import { channelWords, standingText } from './view.js';
 
-const when = (t: string | null): string => (t === null ? '\u2013' : t.slice(0, 16).replace('T', ' '));
+const when = (iso: string | null): string => (iso === null ? '\u2013' : minuteOf(iso));
 
 export interface Kept {
   readonly node: HTMLElement;
@@ -48,10 +49,8 @@ export function makeKept(undoes: Undoes): Kept {
   const acts = (c: CalibrationLine, list: readonly CalibrationLine[]): HTMLElement => h(
     'span', { class: 'acts' },
     ...(comparable(list, c).length === 0 ? [] : [button('compare', () => askCompare(panel, list, c, taking.says), { 'aria-label': `Compare calibration ${c.cal_id}` })]),
-    ...(c.retired !== null ? [button('keep again', () => void taking.restore(holding(c)), { 'aria-label': `Keep again calibration ${c.cal_id}` })] : [
-      ...(c.channel === 'load' ? [button('correct', () => correct(c), { 'aria-label': `Correct calibration ${c.cal_id}` })] : []),
-      button('take back', () => taking.ask(holding(c)), { 'aria-label': `Take back calibration ${c.cal_id}` }),
-    ]),
+    ...(c.retired === null && c.channel === 'load' ? [button('correct', () => correct(c), { 'aria-label': `Correct calibration ${c.cal_id}` })] : []),
+    taking.button(holding(c), c.retired !== null),
   );
   const load = async (): Promise<readonly CalibrationLine[] | null> => {
     const answer = await get<{ calibrations: readonly CalibrationLine[] }>(path);

@@ -1,6 +1,7 @@
 import { post } from '../../lib/api.js';
 import { button, h, put, shown } from '../../lib/dom.js';
 import { makeForm, open, textField } from '../../lib/fields.js';
+import { upper } from '../../lib/words.js';
 
 /** Something of the record that can be taken back, and kept again as a row of its own. */
 export interface Holding {
@@ -22,9 +23,8 @@ export interface Undoes {
 export interface TakeBack {
   /** What was said last, and the way back. */
   readonly node: HTMLElement;
-  /** Asks back, with the reason. */
-  readonly ask: (holding: Holding) => void;
-  readonly restore: (holding: Holding) => Promise<void>;
+  /** In the row of what it is of: takes back, asking back with the reason, or keeps again. */
+  readonly button: (holding: Holding, retired: boolean) => HTMLButtonElement;
   readonly says: (words: string) => void;
 }
 
@@ -51,18 +51,18 @@ export function makeTakeBack(panel: HTMLElement, undoes: Undoes, done: () => Pro
     says(words, undo);
   };
   const restore = (holding: Holding): Promise<void> => send(holding, { ...holding.restore, remark: 'taken back by mistake' }, `${upper(holding.what)} is kept again, under a number of its own.`, null);
+  const ask = (holding: Holding): void => {
+    const reason = textField('Why it was wrong; kept with it');
+    open(panel, makeForm(`Take ${holding.what} back? ${holding.means}`, [reason], 'Take it back', () => {
+      if (reason.value() === '') put(said, 'Say why: it is kept with it.');
+      else void send(holding, { ...holding.retire, remark: reason.value() }, `${upper(holding.what)} was taken back. / undoes it.`, () => void restore(holding));
+    }, () => open(panel, null)));
+  };
   return {
     node: h('div', { class: 'saying' }, said, back),
     says,
-    restore,
-    ask: (holding) => {
-      const reason = textField('Why it was wrong; kept with it');
-      open(panel, makeForm(`Take ${holding.what} back? ${holding.means}`, [reason], 'Take it back', () => {
-        if (reason.value() === '') put(said, 'Say why: it is kept with it.');
-        else void send(holding, { ...holding.retire, remark: reason.value() }, `${upper(holding.what)} was taken back. / undoes it.`, () => void restore(holding));
-      }, () => open(panel, null)));
-    },
+    button: (holding, retired) => (retired
+      ? button('keep again', () => void restore(holding), { 'aria-label': `Keep again ${holding.what}` })
+      : button('take back', () => ask(holding), { 'aria-label': `Take back ${holding.what}` })),
   };
 }
-
-const upper = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;

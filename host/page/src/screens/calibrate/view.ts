@@ -1,4 +1,5 @@
 import type { CalibrationLine } from '../../../../serve/told_lines.js';
+import { minuteOf } from '../../lib/words.js';
 /** What comes of a guided calibration, as shapes and words. Pure. */
 
 export interface BudgetTold {
@@ -135,7 +136,7 @@ const takenBack = (remark: string | null): string => `taken back${remark === nul
 export const retiredText = ({ retired_utc_us, retired_remark }: { readonly retired_utc_us: number | null; readonly retired_remark: string | null }): string => (retired_utc_us === null ? 'stands' : takenBack(retired_remark));
 
 /** `2026-05-03 10:20`, UTC. */
-export const utcWhen = (utc_us: number): string => new Date(utc_us / 1000).toISOString().slice(0, 16).replace('T', ' ');
+export const utcWhen = (utc_us: number): string => minuteOf(new Date(utc_us / 1000).toISOString());
 
 /** How a check mass read, and how far from what the calibration expected. */
 export function checkText({ expected, read, unit, passed }: { readonly expected: number | null; readonly read: number | null; readonly unit: string | null; readonly passed: boolean | null }): string {

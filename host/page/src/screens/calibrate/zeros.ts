@@ -19,7 +19,7 @@ export function makeZeros(undoes: Undoes): { readonly node: HTMLElement; readonl
 
   const acts = (what: string, id: object, retired: boolean, means: string): HTMLElement => {
     const holding = { what, path: '/api/zeros', retire: { does: 'retire', ...id }, restore: { does: 'restore', ...id }, means };
-    return h('span', { class: 'acts' }, retired ? button('keep again', () => void taking.restore(holding), { 'aria-label': `Keep again ${what}` }) : button('take back', () => taking.ask(holding), { 'aria-label': `Take back ${what}` }));
+    return h('span', { class: 'acts' }, taking.button(holding, retired));
   };
   const zeroRow = (z: KeptZero): (Node | string)[] => [
     String(z.zero_id), utcWhen(z.utc_us), `${z.count.toFixed(1)} counts, u ${z.u_count.toFixed(1)}`, standing(z), h('span', { class: 'why' }, z.remark),

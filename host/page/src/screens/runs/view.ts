@@ -1,6 +1,6 @@
 import { unitFor, written } from '../../lib/units.js';
 import type { Chosen } from '../../lib/units.js';
-import { lasting } from '../../lib/words.js';
+import { lasting, minuteOf } from '../../lib/words.js';
 
 /** A run as GET /api/runs tells it, as far as it is shown. */
 export interface RunTold {
@@ -26,7 +26,7 @@ export interface ValueTold {
 }
 
 /** In UTC, as times are typed. */
-export const utcText = (utc_us: number | null): string => (utc_us === null ? 'time not known' : `${new Date(utc_us / 1000).toISOString().slice(0, 16).replace('T', ' ')} UTC`);
+export const utcText = (utc_us: number | null): string => (utc_us === null ? 'time not known' : `${minuteOf(new Date(utc_us / 1000).toISOString())} UTC`);
 
 export interface RunLine {
   readonly run_id: number;
